@@ -1,0 +1,44 @@
+/* Drawing a sheet with ink: parts as the things they are, ends true to gender, leads in their wire
+ * colours, flags, title block and legend. */
+#pragma once
+
+#include "rules/finding.h"
+#include "sheet.h"
+
+G_BEGIN_DECLS
+
+/* How strokes look. */
+typedef enum { LOOM_PALETTE_LIGHT, LOOM_PALETTE_DARK, LOOM_PALETTE_PRINT } LoomPalette;
+guint32 loom_palette_rgb(LoomPalette palette, LoomPaint paint); /* 0xRRGGBB */
+
+/* One reading written on the drawing (volts at an end, amps on a lead). */
+typedef struct {
+  guint part, end;     /* end LOOM_NONE: on the lead */
+  char *text;          /* "11.9 V" */
+  double width_factor; /* of the lead's strokes, 1 ordinary */
+  double stress;       /* 0 far from its rating ... 1 at it; > 1 beyond */
+} LoomReading;
+
+/* What to draw besides the sheet. All borrowed. */
+typedef struct {
+  LoomPalette palette;
+  const LoomFindings *findings; /* flags; NULL none */
+  const LoomReading *readings;  /* [n_readings] */
+  guint n_readings;
+  bool title_block, legend;
+  const guint *only_parts;      /* [n_only] draw just these (a cut-out); NULL all */
+  guint n_only;
+  guint mark_joint;             /* joint to ring, LOOM_NONE none */
+} LoomDrawOptions;
+
+void loom_draw_options_init(LoomDrawOptions *options);
+void loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *options);
+/* What loom_draw_sheet covers, title block and legend included. */
+LoomRect loom_draw_extents(const LoomSheet *sheet, const LoomDrawOptions *options);
+
+/* One part or one end by itself, its corner at 0, 0: shelf, kit check, ghosts. */
+void loom_draw_kind(LoomInk *ink, const LoomKind *kind);
+LoomRect loom_draw_kind_extents(const LoomKind *kind);
+void loom_draw_end(LoomInk *ink, const LoomEnd *end, bool plugged);
+
+G_END_DECLS
