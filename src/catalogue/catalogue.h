@@ -26,14 +26,15 @@ LoomCatalogue *loom_catalogue_ref(LoomCatalogue *catalogue);
 void loom_catalogue_unref(LoomCatalogue *catalogue);
 
 /* Every *.xml of `data/catalogue`, in the order of their names. New, or NULL with `error`.
- * Looked for in $LOOMBOOK_DATA, then beside the sources if built there, then where it was installed. */
+ * Looked for in $LOOMBOOK_DATA, then beside the sources if built there, then where it was
+ * installed. */
 LoomCatalogue *loom_catalogue_built_in(GError **error);
 
 /* Path of a file below the data folder ("demo/sandpiper.loom"). New; NULL where there is none. */
 char *loom_data_path(const char *relative);
 
-/* Adds the entries of `path`; an entry with the id of an older one takes its place. Families that the
- * file does not hold may lie in older layers. On error the catalogue is what it was. */
+/* Adds the entries of `path`; an entry with the id of an older one takes its place. Families that
+ * the file does not hold may lie in older layers. On error the catalogue is what it was. */
 bool loom_catalogue_layer(LoomCatalogue *catalogue, const char *path, GError **error);
 
 /* The same for the element `root` (<catalogue>) of a document already read: how a design reads the
@@ -53,8 +54,8 @@ const LoomFamily *const *loom_catalogue_families(const LoomCatalogue *catalogue,
 void loom_catalogue_add_kind(LoomCatalogue *catalogue, const LoomKind *kind);
 void loom_catalogue_add_family(LoomCatalogue *catalogue, const LoomFamily *family);
 
-/* Whether every word of `words` is found in the kind's id, name, words, group, description or in the
- * gender and family of an end ("male" finds pins, "female" sockets). NULL or "" finds all. */
+/* Whether every word of `words` is found in the kind's id, name, words, group, description or in
+ * the gender and family of an end ("male" finds pins, "female" sockets). NULL or "" finds all. */
 bool loom_kind_matches(const LoomKind *kind, const char *words);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomCatalogue, loom_catalogue_unref)

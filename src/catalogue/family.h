@@ -1,7 +1,8 @@
 /* Connector families: which contacts an end has, which ends mate, and what a contact stands.
  *
  * A family is an immutable, counted record. Contacts are numbered by *way*, 1 ... ways, as seen on
- * the mating face of the end with pins, left to right; way w of one end meets way w of the other. */
+ * the mating face of the end with pins, left to right; way w of one end meets way w of the other.
+ */
 #pragma once
 
 #include <glib.h>
@@ -38,7 +39,8 @@ typedef enum {
 typedef enum {
   LOOM_FIT_NORMAL,
   LOOM_FIT_TURNED,  /* way w meets way ways + 1 - w */
-  LOOM_FIT_SHIFTED, /* way w of the first end meets way w + 1 of the second; the last one hangs free */
+  LOOM_FIT_SHIFTED, /* way w of the first end meets way w + 1 of the second; the last one hangs free
+                     */
 } LoomFit;
 
 typedef struct {
@@ -53,16 +55,17 @@ typedef struct {
   bool turnable;  /* can be plugged turned by mistake */
   bool shiftable; /* can be plugged one way off by mistake */
   bool latches;   /* holds by a latch, thread or screw */
-  bool pins_touchable, sockets_touchable; /* a finger or a washer reaches the contact of an open end */
-  guint places;                           /* joints that an end takes: 1 for plugs, 2 for studs */
-  double pitch_mm;                        /* between contacts as drawn */
-  double rated_A;                         /* continuous, per contact */
+  bool pins_touchable,
+      sockets_touchable; /* a finger or a washer reaches the contact of an open end */
+  guint places;          /* joints that an end takes: 1 for plugs, 2 for studs */
+  double pitch_mm;       /* between contacts as drawn */
+  double rated_A;        /* continuous, per contact */
   double rated_V;
-  double contact_ohm; /* of one mated contact, typical */
-  guint cycles;       /* matings, 0 unknown */
-  double wire_min_mm2, wire_max_mm2;      /* conductor that the contact takes; 0, 0 unknown */
-  double strip_mm;                        /* insulation to strip, 0 unknown */
-  double loose_likelihood;                /* prior of a bad joint against others, 1 ordinary */
+  double contact_ohm;                /* of one mated contact, typical */
+  guint cycles;                      /* matings, 0 unknown */
+  double wire_min_mm2, wire_max_mm2; /* conductor that the contact takes; 0, 0 unknown */
+  double strip_mm;                   /* insulation to strip, 0 unknown */
+  double loose_likelihood;           /* prior of a bad joint against others, 1 ordinary */
   char **accepts; /* families that this terminal takes; NULL-terminated, empty for plugs */
   char *xml;      /* the entry as written, see loom_xml_dump; level 2 */
 } LoomFamily;

@@ -3,11 +3,11 @@
  * A kind is an immutable, counted record. Its *nodes* are the contacts of its ends, end by end in
  * order, followed by inner nodes that no end shows (a rail on a board). Elements join nodes; every
  * index into `nodes` below is < n_nodes, every end's contacts are the nodes
- * first_node ... first_node + n_contacts - 1. A node that no element touches is a contact that leads
- * nowhere, which is legal.
+ * first_node ... first_node + n_contacts - 1. A node that no element touches is a contact that
+ * leads nowhere, which is legal.
  *
- * Lengths are millimetres of drawing where they describe the outline, millimetres of robot where they
- * describe wire; all else is SI. Unknown numbers are NAN unless said otherwise. */
+ * Lengths are millimetres of drawing where they describe the outline, millimetres of robot where
+ * they describe wire; all else is SI. Unknown numbers are NAN unless said otherwise. */
 #pragma once
 
 #include "family.h"
@@ -68,15 +68,15 @@ typedef struct {
   char *name; /* "+", "-", "signal"; unique within the end */
   LoomRole role;
   LoomSignal signal;
-  LoomFlow flow;       /* of the signal: IN the part listens, OUT it speaks */
-  double level_V;      /* high level that it speaks, or that it expects */
-  double tolerates_V;  /* highest that a listening contact survives */
-  char *colour;        /* IEC 60757 letters of the wire behind it, or NULL */
+  LoomFlow flow;      /* of the signal: IN the part listens, OUT it speaks */
+  double level_V;     /* high level that it speaks, or that it expects */
+  double tolerates_V; /* highest that a listening contact survives */
+  char *colour;       /* IEC 60757 letters of the wire behind it, or NULL */
 } LoomContact;
 
 typedef struct {
-  char *id;    /* "out"; unique within the kind */
-  char *label; /* "motor 1"; falls back to id */
+  char *id;                 /* "out"; unique within the kind */
+  char *label;              /* "motor 1"; falls back to id */
   const LoomFamily *family; /* owned reference */
   LoomGender gender;
   LoomSide side;
@@ -91,17 +91,17 @@ typedef struct {
 } LoomEnd;
 
 typedef enum {
-  LOOM_ELEMENT_WIRE,      /* a -> b: conductor of size mm2 and length mm, or the part's own length */
-  LOOM_ELEMENT_THROUGH,   /* a -> b: a joint inside, `ohm` (may be 0) */
-  LOOM_ELEMENT_SWITCH,    /* a -> b: pole of the part's switch */
-  LOOM_ELEMENT_FUSE,      /* a -> b */
-  LOOM_ELEMENT_SOURCE,    /* a = +, b = -: EMF by charge, inner resistance */
-  LOOM_ELEMENT_RESISTOR,  /* a -> b */
-  LOOM_ELEMENT_CURRENT,   /* a = +, b = -: constant current */
-  LOOM_ELEMENT_POWER,     /* a = +, b = -: constant power with low-voltage lock-out */
-  LOOM_ELEMENT_MOTOR,     /* a, b: permanent-magnet DC motor, turns forward when a is above b */
-  LOOM_ELEMENT_SERVO,     /* a = +, b = -: idle, moving or stalled current */
-  LOOM_ELEMENT_DRIVER,    /* a = supply +, b = supply -, c, d: driven outputs */
+  LOOM_ELEMENT_WIRE,     /* a -> b: conductor of size mm2 and length mm, or the part's own length */
+  LOOM_ELEMENT_THROUGH,  /* a -> b: a joint inside, `ohm` (may be 0) */
+  LOOM_ELEMENT_SWITCH,   /* a -> b: pole of the part's switch */
+  LOOM_ELEMENT_FUSE,     /* a -> b */
+  LOOM_ELEMENT_SOURCE,   /* a = +, b = -: EMF by charge, inner resistance */
+  LOOM_ELEMENT_RESISTOR, /* a -> b */
+  LOOM_ELEMENT_CURRENT,  /* a = +, b = -: constant current */
+  LOOM_ELEMENT_POWER,    /* a = +, b = -: constant power with low-voltage lock-out */
+  LOOM_ELEMENT_MOTOR,    /* a, b: permanent-magnet DC motor, turns forward when a is above b */
+  LOOM_ELEMENT_SERVO,    /* a = +, b = -: idle, moving or stalled current */
+  LOOM_ELEMENT_DRIVER,   /* a = supply +, b = supply -, c, d: driven outputs */
   LOOM_ELEMENT_CONVERTER, /* a = in +, b = in -, c = out +, d = out - */
   LOOM_N_ELEMENTS
 } LoomElementType;
@@ -112,20 +112,20 @@ typedef struct {
   guint a, b, c, d;      /* nodes */
   double mm2, length_mm; /* WIRE; length NAN: the length of the part */
   char *colour;          /* WIRE: IEC 60757 letters, or NULL */
-  double ohm;            /* THROUGH, SWITCH, FUSE cold, SOURCE inner, RESISTOR, MOTOR winding, DRIVER on */
-  double rated_A;        /* SWITCH, FUSE (rating), THROUGH: continuous */
-  double rated_V;        /* SWITCH, FUSE */
-  double limit_A;        /* SOURCE, DRIVER, CONVERTER: electronic limit of the output */
+  double ohm;     /* THROUGH, SWITCH, FUSE cold, SOURCE inner, RESISTOR, MOTOR winding, DRIVER on */
+  double rated_A; /* SWITCH, FUSE (rating), THROUGH: continuous */
+  double rated_V; /* SWITCH, FUSE */
+  double limit_A; /* SOURCE, DRIVER, CONVERTER: electronic limit of the output */
   double emf_full_V, emf_V, emf_empty_V; /* SOURCE: at 100, 50 and 0 % of charge */
   double capacity_Ah;                    /* SOURCE; NAN: a supply that does not run down */
   double peukert;                        /* SOURCE: exponent, 1 none */
   double current_A;                      /* CURRENT */
   double power_W;                        /* POWER */
-  double lockout_V, release_V;           /* POWER, CONVERTER, DRIVER: goes dead below, wakes above */
-  double min_V, max_V;                   /* loads, DRIVER and CONVERTER inputs, RESISTOR */
-  double volt_s_per_rad;                 /* MOTOR: k in V = I R + k w and T = k I */
-  double no_load_A, torque_Nm;           /* MOTOR: free running; rated (loaded) torque */
-  double idle_A, moving_A, stall_A;      /* SERVO */
+  double lockout_V, release_V;      /* POWER, CONVERTER, DRIVER: goes dead below, wakes above */
+  double min_V, max_V;              /* loads, DRIVER and CONVERTER inputs, RESISTOR */
+  double volt_s_per_rad;            /* MOTOR: k in V = I R + k w and T = k I */
+  double no_load_A, torque_Nm;      /* MOTOR: free running; rated (loaded) torque */
+  double idle_A, moving_A, stall_A; /* SERVO */
   double output_V, efficiency, quiescent_A; /* CONVERTER; quiescent also DRIVER */
   bool reverse_survives; /* loads: wrong polarity does no harm (protected, or no polarity) */
   guint channel;         /* DRIVER: index in channels that commands it, or LOOM_NONE */
@@ -135,15 +135,16 @@ typedef struct {
 typedef struct {
   char *id, *label;
   double limit_A;
-  bool acts;      /* shuts off or folds back by itself; false: a rating only */
-  guint *ends;    /* [n_ends] indices */
+  bool acts;   /* shuts off or folds back by itself; false: a rating only */
+  guint *ends; /* [n_ends] indices */
   guint n_ends;
 } LoomLimit;
 
 /* A numbered input or output that software addresses. */
 typedef struct {
-  char *id;     /* "motor-1" */
-  char *type;   /* "motor", "servo", "digital", "analogue", "i2c", "encoder", ...: matches a device's */
+  char *id; /* "motor-1" */
+  char *
+      type; /* "motor", "servo", "digital", "analogue", "i2c", "encoder", ...: matches a device's */
   guint number; /* from 1 within type and module */
   char *module; /* or NULL */
   guint end;
@@ -153,8 +154,8 @@ typedef struct {
 
 /* What software talks to in this part: listed in a controller's set-up. */
 typedef struct {
-  char *type;    /* to be chosen in the set-up, e.g. "DC motor, medium" */
-  char *channel; /* type of channel that it belongs on */
+  char *type;     /* to be chosen in the set-up, e.g. "DC motor, medium" */
+  char *channel;  /* type of channel that it belongs on */
   guint nodes[4]; /* contacts that must reach the channel */
   guint n_nodes;
 } LoomDevice;
@@ -162,15 +163,16 @@ typedef struct {
 /* Chemistry of packs, and what a charger can do. */
 typedef struct {
   char *chemistry; /* "NiMH", "Li-ion", "LiFePO4", "lead-acid"; NULL: neither pack nor charger */
-  guint cells_min, cells_max;            /* equal for packs */
-  double charge_max_A, charge_slow_A;    /* packs: highest, and gentle rate */
-  double discharge_max_A;                /* packs: continuous */
-  double currents_A[4];                  /* chargers: settings, NAN after the last */
+  guint cells_min, cells_max;         /* equal for packs */
+  double charge_max_A, charge_slow_A; /* packs: highest, and gentle rate */
+  double discharge_max_A;             /* packs: continuous */
+  double currents_A[4];               /* chargers: settings, NAN after the last */
   bool charger;
 } LoomChemistry;
 
 typedef struct {
-  char *step; /* "before" plugging, "wake": what it shows on power-up, "after": what to set, "caution" */
+  char *step;     /* "before" plugging, "wake": what it shows on power-up, "after": what to set,
+                     "caution" */
   double seconds; /* wake: how long it takes; NAN */
   char *text;
 } LoomAdvice;
@@ -178,7 +180,7 @@ typedef struct {
 /* Strokes of the picture, in millimetres from the upper left corner of the outline. */
 typedef struct {
   enum { LOOM_MARK_PATH, LOOM_MARK_CIRCLE, LOOM_MARK_TEXT } type;
-  char *path; /* PATH: SVG path data, absolute M L C Z only; TEXT: the words */
+  char *path;                 /* PATH: SVG path data, absolute M L C Z only; TEXT: the words */
   double x_mm, y_mm, size_mm; /* CIRCLE: centre, radius; TEXT: middle of base line, height */
   char *fill; /* NULL none, "ink", "paper", "metal", "shade", "tint", "lamp" or IEC 60757 letters */
   double line_mm; /* stroke width, 0 none */
@@ -191,16 +193,17 @@ typedef struct {
   char *words;  /* more words that search finds, or NULL */
   char *source; /* of its figures, or "typical" */
   LoomGroup group;
-  guint rank;   /* 1 commonest ... 9; offers are sorted by it */
-  bool lead;    /* flexible: drawn as a line between its ends */
-  double width_mm, height_mm; /* of the outline; leads: of nothing, 0 */
-  double length_mm;           /* leads: default length of wire; NAN */
-  double price;               /* typical, in any currency; NAN */
-  bool metal;                 /* a frame: conducts, other parts bond to it */
+  guint rank;                   /* 1 commonest ... 9; offers are sorted by it */
+  bool lead;                    /* flexible: drawn as a line between its ends */
+  double width_mm, height_mm;   /* of the outline; leads: of nothing, 0 */
+  double length_mm;             /* leads: default length of wire; NAN */
+  double price;                 /* typical, in any currency; NAN */
+  bool metal;                   /* a frame: conducts, other parts bond to it */
   bool has_switch, on_at_first; /* a switch, and where it stands when placed */
-  int address;                /* I2C, or -1 */
+  int address;                  /* I2C, or -1 */
   int address_min, address_max; /* settable range; equal to address where fixed */
-  char *holds;                /* id of a kind that lies in it (the fuse of a holder), or NULL */
+  char *holds;                  /* id of a kind that lies in it (the fuse of a holder), or NULL */
+  char **inner; /* names of the inner nodes, [n_nodes - contacts], NULL-terminated */
   guint n_ends, n_nodes, n_elements, n_limits, n_channels, n_devices, n_advice, n_marks;
   LoomEnd *ends;
   LoomElement *elements;

@@ -9,11 +9,11 @@ typedef enum {
   LOOM_MATE_YES,
   LOOM_MATE_BOTH_PINS,
   LOOM_MATE_BOTH_SOCKETS,
-  LOOM_MATE_FAMILY,      /* different families */
-  LOOM_MATE_WIRE_THIN,   /* the wire is below what the terminal holds */
+  LOOM_MATE_FAMILY,    /* different families */
+  LOOM_MATE_WIRE_THIN, /* the wire is below what the terminal holds */
   LOOM_MATE_WIRE_THICK,
-  LOOM_MATE_TERMINALS,   /* two terminals, neither of which takes the other */
-  LOOM_MATE_SAME_END,    /* an end with itself */
+  LOOM_MATE_TERMINALS, /* two terminals, neither of which takes the other */
+  LOOM_MATE_SAME_END,  /* an end with itself */
 } LoomMate;
 
 /* Pins take sockets of the same family, genderless ends take genderless ends of the same family, a
@@ -23,8 +23,6 @@ LoomMate loom_mate(const LoomEnd *a, const LoomEnd *b);
 /* Why not, as one sentence without designations ("Both ends have pins: one of the two must have
  * sockets."). New; NULL for LOOM_MATE_YES. */
 char *loom_mate_why(LoomMate mate, const LoomEnd *a, const LoomEnd *b);
-
-/* The same with names: "W3:b and W4:a do not mate. ..." is made by callers. */
 
 /* Whether the pair, which mates, can sit so. */
 bool loom_fit_possible(const LoomEnd *a, const LoomEnd *b, LoomFit fit);

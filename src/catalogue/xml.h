@@ -1,9 +1,8 @@
 /* Reading and writing of our XML files: the only place that includes libxml2 for them.
  *
  *   g_autoptr(LoomXml) xml = loom_xml_read("robot.loom", "design", NS, &error);
- *   for (LoomXmlNode *n = loom_xml_child(loom_xml_root(xml), "part"); n; n = loom_xml_next(n, "part"))
- *     x = loom_xml_number(xml, n, "x", -1e5, 1e5, NAN);
- *   if (!loom_xml_finish(xml, &error)) ...
+ *   for (LoomXmlNode *n = loom_xml_child(loom_xml_root(xml), "part"); n; n = loom_xml_next(n,
+ * "part")) x = loom_xml_number(xml, n, "x", -1e5, 1e5, NAN); if (!loom_xml_finish(xml, &error)) ...
  *
  * Errors are sticky: the first one is kept with file and line, later calls return harmless values,
  * and one check at the end (loom_xml_finish) reports it. Files are UTF-8, at most
@@ -34,11 +33,14 @@ void loom_xml_free(LoomXml *xml);
 const char *loom_xml_name(const LoomXml *xml);
 LoomXmlNode *loom_xml_root(const LoomXml *xml);
 
-/* First child element called `name`, next sibling called `name`; NULL as `name` takes any element. */
+/* First child element called `name`, next sibling called `name`; NULL as `name` takes any element.
+ */
 LoomXmlNode *loom_xml_child(const LoomXmlNode *parent, const char *name);
 LoomXmlNode *loom_xml_next(const LoomXmlNode *node, const char *name);
 const char *loom_xml_element(const LoomXmlNode *node);
 guint loom_xml_line(const LoomXmlNode *node);
+/* Whether the element is in the name space `ns` without a prefix. */
+bool loom_xml_in_space(const LoomXmlNode *node, const char *ns);
 bool loom_xml_has(const LoomXmlNode *node, const char *attribute);
 
 /* Attributes. `text` returns new or NULL where absent; `required` fails where absent or empty. */
@@ -49,8 +51,8 @@ char *loom_xml_required(LoomXml *xml, const LoomXmlNode *node, const char *attri
  * locale-dependent. Fails on anything else ("NaN", "1e308" out of range, "12V"). */
 double loom_xml_number(LoomXml *xml, const LoomXmlNode *node, const char *attribute, double low,
                        double high, double absent);
-int loom_xml_integer(LoomXml *xml, const LoomXmlNode *node, const char *attribute, int low, int high,
-                     int absent);
+int loom_xml_integer(LoomXml *xml, const LoomXmlNode *node, const char *attribute, int low,
+                     int high, int absent);
 
 /* "yes" or "no". */
 bool loom_xml_yes(LoomXml *xml, const LoomXmlNode *node, const char *attribute, bool absent);

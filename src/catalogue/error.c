@@ -1,0 +1,3 @@
+#include "error.h"
+
+G_DEFINE_QUARK(loom - error - quark, loom_error)
