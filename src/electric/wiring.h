@@ -12,11 +12,11 @@
 G_BEGIN_DECLS
 
 typedef struct {
-  guint joint;          /* index in the design */
-  guint part_a, end_a;  /* indices in the design and in the kind */
+  guint joint;         /* index in the design */
+  guint part_a, end_a; /* indices in the design and in the kind */
   guint part_b, end_b;
-  LoomMate mate;        /* only LOOM_MATE_YES conducts */
-  bool possible;        /* the fit is one that the family allows; otherwise it conducts as normal */
+  LoomMate mate; /* only LOOM_MATE_YES conducts */
+  bool possible; /* the fit is one that the family allows; otherwise it conducts as normal */
 } LoomWiredJoint;
 
 /* Two contacts that touch. */
@@ -29,10 +29,10 @@ typedef struct {
   LoomDesign *design; /* snapshot */
   guint scene;        /* index */
   guint n_parts, n_nodes, n_ends, n_joints, n_touches;
-  guint *part_node; /* [n_parts + 1] first node of each part */
-  guint *part_end;  /* [n_parts + 1] first end of each part in the numbering of all ends */
-  guint *node_part; /* [n_nodes] */
-  guint *end_part;  /* [n_ends] */
+  guint *part_node;       /* [n_parts + 1] first node of each part */
+  guint *part_end;        /* [n_parts + 1] first end of each part in the numbering of all ends */
+  guint *node_part;       /* [n_nodes] */
+  guint *end_part;        /* [n_ends] */
   LoomWiredJoint *joints; /* [n_joints] those plugged in the scene, in file order */
   LoomTouch *touches;     /* [n_touches] by joint, then by contact of end a */
   guint *end_first;       /* [n_ends + 1] into end_joints */
@@ -50,7 +50,8 @@ guint loom_wiring_end(const LoomWiring *wiring, guint part, guint end);
 /* How many joints of this scene are at the end; those that do not mate count too. */
 guint loom_wiring_n_joints_at(const LoomWiring *wiring, guint part, guint end);
 /* End and contact that show the node; false for an inner node. */
-bool loom_wiring_contact(const LoomWiring *wiring, guint node, guint *part, guint *end, guint *contact);
+bool loom_wiring_contact(const LoomWiring *wiring, guint node, guint *part, guint *end,
+                         guint *contact);
 /* "G1:out:+"; an inner node is "K1 (5 V rail)" by its id. New. */
 char *loom_wiring_node_name(const LoomWiring *wiring, guint node);
 char *loom_wiring_end_name(const LoomWiring *wiring, guint part, guint end);
