@@ -89,26 +89,11 @@ loom_wire_length_mm(const LoomPart *part, const LoomElement *wire)
   return isnan(own) ? 0 : own;
 }
 
-const LoomEnd *
-loom_node_pigtail(const LoomWiring *w, guint node)
-{
-  guint part, end, contact;
-  if (!loom_wiring_contact(w, node, &part, &end, &contact))
-    return NULL;
-  const LoomEnd *e = &loom_wiring_part(w, part)->kind->ends[end];
-  return e->pigtail_mm > 0 && e->pigtail_mm2 > 0 ? e : NULL;
-}
-
 double
 loom_graph_length_mm(const LoomGraph *g, const LoomWiring *w, guint edge)
 {
   const LoomElement *e = loom_graph_element(g, w, edge);
-  if (!e)
-    return 0;
-  const LoomEnd *a = loom_node_pigtail(w, g->edges[edge].a),
-                *b = loom_node_pigtail(w, g->edges[edge].b);
-  double own = e->type == LOOM_ELEMENT_WIRE
-                   ? loom_wire_length_mm(loom_wiring_part(w, g->edges[edge].part), e)
-                   : 0;
-  return own + (a ? a->pigtail_mm : 0) + (b ? b->pigtail_mm : 0);
+  return e && e->type == LOOM_ELEMENT_WIRE
+             ? loom_wire_length_mm(loom_wiring_part(w, g->edges[edge].part), e)
+             : 0;
 }

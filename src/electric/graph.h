@@ -26,14 +26,11 @@ void loom_graph_free(LoomGraph *graph);
 guint loom_graph_across(const LoomGraph *graph, guint edge, guint node);
 /* The element behind an edge; NULL for a touch. Borrowed. */
 const LoomElement *loom_graph_element(const LoomGraph *graph, const LoomWiring *wiring, guint edge);
-/* Length of conductor along the edge, pigtails of its contacts included; 0 for a touch. */
+/* Length of conductor along the edge, 0 for all but wires. */
 double loom_graph_length_mm(const LoomGraph *graph, const LoomWiring *wiring, guint edge);
 
 /* Length of a WIRE element of the part; 0 where neither states one. */
 double loom_wire_length_mm(const LoomPart *part, const LoomElement *wire);
-/* End that shows the node if that end hangs on a pigtail of known size; NULL otherwise. Borrowed.
- */
-const LoomEnd *loom_node_pigtail(const LoomWiring *wiring, guint node);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomGraph, loom_graph_free)
 

@@ -34,8 +34,8 @@ struct LoomSupply {
   guint *pole_first; /* [n_circuits + 1] into poles */
   guint *poles;      /* 2 * feed + plus, by circuit of WAY_FULL */
   Perch *perches;    /* [n_circuits] of WAY_FULL */
-  bool
-      *limited; /* [n_nodes] contact of an end with electronics of its own, or in an acting group */
+  bool *limited;     /* [n_nodes] contact of an end with own electronics or of an acting group */
+  bool *live;        /* [n_circuits] of WAY_GUARD: holds a + pole that nothing limits */
 };
 
 static bool *
