@@ -26,23 +26,29 @@ typedef struct {
 
 typedef struct {
   LoomRect outline;  /* after turning; of a lead: its tag */
+  LoomRect caption;  /* designation and label; of a lead: size and length beside the tag */
   guint first_end, n_ends; /* in ends */
 } LoomPlacedPart;
 
-/* One lead from end to end. */
+/* One stretch of wire: a lead from end to end, a lead from an end to its tag (free ends, Y-leads), or
+ * the pigtail of a part from its outline to the connector. */
 typedef struct {
   guint part;
+  guint end_a, end_b; /* ends at the first and the last point; LOOM_NONE: the tag, or the outline */
   guint n_points;
   LoomPoint *points; /* corners, before rounding */
-  LoomPoint tag;     /* middle of the tag */
+  LoomPoint tag;     /* middle of the tag; NAN where this stretch carries none */
 } LoomLaidLead;
 
 typedef struct {
   guint joint;       /* index in the design */
-  LoomPoint at;      /* where the faces meet */
-  int dx, dy;        /* from end a towards end b */
-  bool apart;        /* the ends are drawn apart, joined by a dashed line: fixed to fixed, not mating */
-  LoomPoint from, to;
+  LoomPoint at;      /* where the faces meet; half-way where they are apart */
+  int dx, dy;        /* from end a towards end b; 0, 0 where they are apart and do not face each other */
+  bool apart;        /* the ends are drawn apart, joined by a dashed line: fixed to fixed, or not mating */
+  bool mates;
+  LoomPoint from, to; /* the two faces, of end a and of end b */
+  guint n_points;     /* way of the dashed line from `from` to `to` where it bends */
+  LoomPoint *points;
 } LoomLaidJoint;
 
 typedef struct {
@@ -55,6 +61,7 @@ typedef struct {
   LoomLaidJoint *joints;  /* [n_joints] */
   guint crossings;        /* of leads with leads */
   LoomRect extents;
+  struct LoomSheetInside *inside; /* ways and indices, for this room only */
 } LoomSheet;
 
 /* `old`: a sheet of an earlier revision, whose leads are kept where no record that matters to them has
