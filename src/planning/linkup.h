@@ -107,31 +107,33 @@ bool loom_linkup_place(LoomEdit *edit, const LoomLinkup *linkup, guint index, co
 char *loom_linkup_why(const LoomDesign *design, guint scene, guint part_a, guint end_a,
                       guint part_b, guint end_b);
 
-/* What every other end of the design answers to one that is dragged: for the rings. */
+/* What every other end of the design answers to one that is dragged. */
 typedef enum {
-  LOOM_REACH_SELF,  /* the end itself */
-  LOOM_REACH_TAKEN, /* no place left in the scene */
-  LOOM_REACH_MATES,
-  LOOM_REACH_PIECES, /* with `pieces` between */
-  LOOM_REACH_NOT,
-} LoomReachAnswer;
+  LOOM_RING_SELF,  /* the end itself */
+  LOOM_RING_TAKEN, /* no place left in the scene */
+  LOOM_RING_MATES,
+  LOOM_RING_PIECES, /* with `pieces` between */
+  LOOM_RING_CANNOT,
+} LoomRingAnswer;
+
+typedef struct {
+  LoomRingAnswer answer;
+  guint pieces; /* least number; 0 but for LOOM_RING_PIECES */
+} LoomRing;
 
 typedef struct {
   guint n_parts, n_ends;
   guint *part_end; /* [n_parts + 1] first end of each part */
-  struct LoomReachEnd {
-    LoomReachAnswer answer;
-    guint pieces; /* least number; 0 but for LOOM_REACH_PIECES */
-  } * ends;       /* [n_ends] */
-} LoomReach;
+  LoomRing *ends;  /* [n_ends] */
+} LoomRings;
 
 /* One pass over the pieces for all ends together. New. */
-LoomReach *loom_reach_new(const LoomPieces *pieces, const LoomDesign *design, guint scene,
-                          guint part, guint end);
-void loom_reach_free(LoomReach *reach);
+LoomRings *loom_linkup_rings(const LoomPieces *pieces, const LoomDesign *design, guint scene,
+                             guint part, guint end);
+void loom_rings_free(LoomRings *rings);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomPieces, loom_pieces_free)
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomLinkup, loom_linkup_free)
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomReach, loom_reach_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomRings, loom_rings_free)
 
 G_END_DECLS
