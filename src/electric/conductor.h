@@ -1,5 +1,7 @@
-/* Copper conductors: resistance, what they carry, how they heat, what short current they outlive.
- */
+/* Copper conductors: resistance, what they carry, what short current they outlive.
+ *
+ * Sizes are mm², lengths mm, temperatures °C. Every function gives NAN for a size or length that is
+ * negative, zero where that means nothing, or no number. */
 #pragma once
 
 #include <glib.h>
@@ -7,35 +9,40 @@
 
 G_BEGIN_DECLS
 
-/* Greatest resistance of a flexible plain copper conductor (IEC 60228 class 5) of that size, at 20
- * °C. A size of the standard gives its table value (tolerance 1 % in size); an AWG size that is no
- * metric one, and sizes above the table, 1/58 ohm mm2/m plus 2 % for the lay of the strands (as NEC
- * chapter 9 table 8 has it); below 0.5 mm2 hook-up wire to DIN VDE 0812 where it lists the size
- * (from memory). NAN unless positive. */
+/* Greatest resistance at 20 °C of a flexible plain copper conductor of that size. A size that
+ * IEC 60228 lists (within 1 %) has its class 5 value. Hook-up wire below 0.5 mm² has that of
+ * DIN VDE 0812 (from memory) where that lists the size within 1 %. Any other size, AWG above all,
+ * is taken as strands: 1/58 ohm mm²/m (IEC 60028) plus 2 % for their lay, as NEC chapter 9 table 8
+ * has it. */
 double loom_conductor_ohm_per_m(double mm2);
 
-/* R at `celsius` over R at 20 °C: 1 + 0.00393 (t - 20), IEC 60028. Good to 0.02 % up to 100 °C. */
+/* Resistance at `celsius` over that at 20 °C: 1 + 0.00393 (t - 20), IEC 60028. Within 0.2 % of the
+ * rounded factors of IEC 60228 annex B below 40 °C, within 1.5 % up to 100 °C. */
 double loom_copper_factor(double celsius);
 
-/* Resistance of one conductor. A length of 0 is 0 ohm; NAN for negative, absurd or unknown numbers.
- */
+/* Resistance of one conductor; a length of 0 gives 0. */
 double loom_conductor_ohm(double mm2, double length_mm, double celsius);
 
-/* Continuous current of one insulated conductor in air at 30 °C with 70 °C (PVC) insulation, and
- * the name of the table it is from ("IEC 60364-5-52 ...") in `table`, borrowed, may be NULL. Sizes
- * between those of the table: by the power law between neighbours. */
+/* What one insulated conductor (70 °C, PVC) carries for ever in air at 30 °C. From 0.75 mm² on
+ * ISO 10133 table A.1 (from memory; the same figures within 15 % as 33 CFR 183.425 at 75 °C, which
+ * was seen), up to AWG 22 the chassis rule of the Handbook of Electronic Tables and Formulas;
+ * between and beyond listed sizes the power law of the neighbours. `table` (may be NULL) gets the
+ * name of the table, borrowed. */
 double loom_ampacity_A(double mm2, const char **table);
 
-/* Factors on it. Ambient: sqrt((70 - t) / (70 - 30)), 0 from 70 °C on. Bundle: loaded circuits
- * (pairs) side by side, IEC 60364-5-52 table B.52.17 row 1; 1 for 0 and 1. */
+/* What is left of it at another ambient: sqrt((70 - t) / 40), which is what the tables of
+ * IEC 60364-5-52 (B.52.14) and the NEC follow; 0 from 70 °C on, never above 1.225 (10 °C). */
 double loom_ambient_factor(double celsius);
+/* And with that many loaded circuits (pairs) in one bundle: IEC 60364-5-52 table B.52.17 row 1, the
+ * next longer row where a count is not listed. */
 double loom_bundle_factor(guint circuits);
 
-/* k of I2t <= k2 S2 (IEC 60364-5-54 annex A) for copper from one temperature to another, A
- * s^1/2/mm2; 115 for PVC (70 to 160 °C). Valid up to 5 s. */
+/* k in I²t <= k² S² for copper heated from one temperature to another, in A s^½/mm²
+ * (IEC 60364-5-54 annex A: 226 sqrt(ln(1 + (to - from) / (234.5 + from)))). No heat leaves: valid
+ * to about 5 s, on the safe side beyond. */
 double loom_adiabatic_k(double from_C, double to_C);
-#define LOOM_K_PVC 115.0
-/* Longest time that the conductor takes `current_A`, from k. */
+#define LOOM_K_PVC 115.0 /* 70 to 160 °C, IEC 60364-4-43 table 43A */
+/* Longest time for which a PVC-insulated conductor takes the current. INFINITY for 0 A. */
 double loom_adiabatic_s(double mm2, double current_A);
 
 G_END_DECLS
