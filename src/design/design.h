@@ -7,10 +7,10 @@
  *   else
  *     loom_edit_free(e);                      // d is what it was
  *
- * A design is four tables (title, parts, joints, scenes) of immutable, counted records in file order.
- * Nothing changes a record: an edit puts another in its place, so an inverse always exists and a
- * snapshot costs one reference a record. Records name each other by designation and end, as the file
- * does; indices into the tables are valid for one revision only. */
+ * A design is four tables (title, parts, joints, scenes) of immutable, counted records in file
+ * order. Nothing changes a record: an edit puts another in its place, so an inverse always exists
+ * and a snapshot costs one reference a record. Records name each other by designation and end, as
+ * the file does; indices into the tables are valid for one revision only. */
 #pragma once
 
 #include "catalogue/catalogue.h"
@@ -29,23 +29,23 @@ typedef struct {
 
 typedef enum { LOOM_TURN_0, LOOM_TURN_90, LOOM_TURN_180, LOOM_TURN_270 } LoomTurn; /* clockwise */
 
-/* One placed piece. x, y is the upper left corner of the outline after turning; of a lead, the middle
- * of its tag. */
+/* One placed piece. x, y is the upper left corner of the outline after turning; of a lead, the
+ * middle of its tag. */
 typedef struct {
-  char *designation; /* letter and number, unique: "M1" */
-  LoomKind *kind;    /* owned reference */
-  char *label;       /* what people call it: "Drive left"; or NULL */
-  char *name;        /* what software calls it: "drive_left"; or NULL */
+  char *designation;  /* letter and number, unique: "M1" */
+  LoomKind *kind;     /* owned reference */
+  char *label;        /* what people call it: "Drive left"; or NULL */
+  char *name;         /* what software calls it: "drive_left"; or NULL */
   char *note, *place; /* free text; where on the robot ("arm"): steps are grouped by it; or NULL */
   char *settings;     /* to be set in the controller ("reversed"), or NULL */
   double x_mm, y_mm;
   LoomTurn turn;
-  bool flip;         /* mirrored left to right, before turning */
-  bool on;           /* of its switch, where no state says otherwise */
-  double length_mm;  /* of a lead; NAN: the kind's */
-  double reach_mm;   /* way that the lead has to go on the robot; NAN: not measured */
-  double rated_A;    /* fuse in it, other than the kind's; NAN: the kind's */
-  int address;       /* I2C, other than the kind's; -1: the kind's */
+  bool flip;        /* mirrored left to right, before turning */
+  bool on;          /* of its switch, where no state says otherwise */
+  double length_mm; /* of a lead; NAN: the kind's */
+  double reach_mm;  /* way that the lead has to go on the robot; NAN: not measured */
+  double rated_A;   /* fuse in it, other than the kind's; NAN: the kind's */
+  int address;      /* I2C, other than the kind's; -1: the kind's */
 } LoomPart;
 
 typedef struct {
@@ -57,14 +57,14 @@ typedef struct {
 typedef struct {
   LoomEndName a, b;
   LoomFit fit;
-  bool tied;     /* secured with a tie or tape */
+  bool tied; /* secured with a tie or tape */
   char *note;
   char *network; /* radio links: the network's name; or NULL */
   char **scenes; /* names, in the order of the scenes; NULL: every scene */
 } LoomJoint;
 
-/* One thing that a state sets on one part: key "on" ("yes", "no"), "duty" (-1 ... 1), "load" ("idle",
- * "free", "moving", "loaded", "stalled"), "torque_Nm". */
+/* One thing that a state sets on one part: key "on" ("yes", "no"), "duty" (-1 ... 1), "load"
+ * ("idle", "free", "moving", "loaded", "stalled"), "torque_Nm". */
 typedef struct {
   char *part, *key, *value;
 } LoomSetting;
@@ -121,8 +121,10 @@ guint loom_scene_find_state(const LoomScene *scene, const char *name);
 /* Takes "G1:out" apart and finds both; false with `error` where one does not exist. */
 bool loom_design_find_end(const LoomDesign *design, const char *text, guint *part, guint *end,
                           GError **error);
-/* Joints at the end, ascending; `joints` gets at most `room` indices. Returns how many there are. */
-guint loom_design_joints_at(const LoomDesign *design, guint part, guint end, guint *joints, guint room);
+/* Joints at the end, ascending; `joints` gets at most `room` indices. Returns how many there are.
+ */
+guint loom_design_joints_at(const LoomDesign *design, guint part, guint end, guint *joints,
+                            guint room);
 /* Whether the joint is plugged in the scene of that name; NULL: in any. */
 bool loom_joint_in_scene(const LoomJoint *joint, const char *scene);
 
@@ -164,7 +166,8 @@ LoomPart *loom_part_new(const LoomKind *kind, const char *designation);
 LoomPart *loom_part_ref(const LoomPart *part);
 void loom_part_unref(LoomPart *part);
 LoomPart *loom_part_copy(const LoomPart *part);
-LoomJoint *loom_joint_new(const char *part_a, const char *end_a, const char *part_b, const char *end_b);
+LoomJoint *loom_joint_new(const char *part_a, const char *end_a, const char *part_b,
+                          const char *end_b);
 LoomJoint *loom_joint_ref(const LoomJoint *joint);
 void loom_joint_unref(LoomJoint *joint);
 LoomJoint *loom_joint_copy(const LoomJoint *joint);

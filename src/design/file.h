@@ -1,7 +1,7 @@
 /* The design's file: XML, schema data/schema/design.rng, explained in docs/file-format.md.
  *
- * The file embeds every family and kind that its parts use, word for word, so that it opens anywhere.
- * Writing what was read gives the same bytes. */
+ * The file embeds every family and kind that its parts use, word for word, so that it opens
+ * anywhere. Writing what was read gives the same bytes. */
 #pragma once
 
 #include "design.h"
@@ -20,6 +20,10 @@ char *loom_design_to_text(const LoomDesign *design);
 bool loom_design_save(LoomDesign *design, const char *path, GError **error);
 /* The same without marking: copies, drafts. */
 bool loom_design_write(const LoomDesign *design, const char *path, GError **error);
+
+/* Any bytes, written so: beside `path`, synced, renamed over it. Whatever fails, `path` holds what
+ * it held. Used for everything that the program writes. */
+bool loom_write_atomically(const char *path, const void *bytes, gsize length, GError **error);
 
 /* Chosen parts and the joints among them, as a design of their own in text, for the clipboard.
  * `designations` [n]. New. */
