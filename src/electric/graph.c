@@ -9,8 +9,8 @@ joins_two(const LoomElement *e)
          e->type == LOOM_ELEMENT_SWITCH || e->type == LOOM_ELEMENT_FUSE;
 }
 
-static GArray *
-collect_edges(const LoomWiring *w)
+GArray *
+loom_graph_edges(const LoomWiring *w)
 {
   GArray *edges = g_array_sized_new(FALSE, FALSE, sizeof(LoomEdge), w->n_touches + w->n_nodes);
   for (guint t = 0; t < w->n_touches; t++) {
@@ -46,16 +46,21 @@ list_incident(LoomGraph *g)
 }
 
 LoomGraph *
-loom_graph_new(const LoomWiring *w)
+loom_graph_take(guint n_nodes, guint n_touches, GArray *edges)
 {
   LoomGraph *g = g_new0(LoomGraph, 1);
-  GArray *edges = collect_edges(w);
-  g->n_nodes = w->n_nodes;
-  g->n_touches = w->n_touches;
+  g->n_nodes = n_nodes;
+  g->n_touches = n_touches;
   g->n_edges = edges->len;
   g->edges = (LoomEdge *)g_array_free(edges, FALSE);
   list_incident(g);
   return g;
+}
+
+LoomGraph *
+loom_graph_new(const LoomWiring *w)
+{
+  return loom_graph_take(w->n_nodes, w->n_touches, loom_graph_edges(w));
 }
 
 void

@@ -21,6 +21,10 @@ typedef struct {
 } LoomGraph;
 
 LoomGraph *loom_graph_new(const LoomWiring *wiring);
+/* A graph of other edges (LoomEdge; the array is taken), the first `n_touches` of them touches. */
+LoomGraph *loom_graph_take(guint n_nodes, guint n_touches, GArray *edges);
+/* Its edges (LoomEdge), for the latter. New. */
+GArray *loom_graph_edges(const LoomWiring *wiring);
 void loom_graph_free(LoomGraph *graph);
 /* The other node of the edge. */
 guint loom_graph_across(const LoomGraph *graph, guint edge, guint node);

@@ -35,11 +35,11 @@ typedef struct {
 
 /* Bounds on one current. 0 where nothing can flow; INFINITY where nothing bounds it. */
 typedef struct {
-  double
-      guard_A;   /* what sources can push here through fuses and limits: also into a short beyond */
-  double draw_A; /* what loads beyond can take */
-  double most_A; /* the lesser; what it is held against */
+  double guard_A; /* what sources push here past fuses and limits: also into a short beyond */
+  double draw_A;  /* what loads beyond can take */
+  double most_A;  /* the lesser; what it is held against */
   LoomCause guard, draw;
+  bool parallel; /* other ways lead around it: its share of the whole is for the solver to say */
 } LoomBound;
 
 /* One load as it stands in this scene. */
@@ -50,9 +50,9 @@ typedef struct {
 
 typedef struct {
   guint n_touches, n_elements, n_draws, n_groups;
-  LoomBound *touches; /* [n_touches] mated contacts, by the wiring's numbering */
-  guint
-      *part_element; /* [n_parts + 1] first element of each part in the numbering of all elements */
+  LoomBound *touches;  /* [n_touches] mated contacts, by the wiring's numbering */
+  guint *joint_touch;  /* [n_joints + 1] first touch of each wired joint */
+  guint *part_element; /* [n_parts + 1] first element of each part, all elements numbered through */
   LoomBound *elements; /* [n_elements] wires, switches, fuses, inner joints; zero for all else */
   LoomDraw *draws;     /* [n_draws] loads, drivers, converters by part and element */
   guint *part_group;   /* [n_parts + 1] first group of each part */

@@ -1,0 +1,297 @@
+#include "ways.h"
+
+#include "forest.h"
+
+#include <math.h>
+
+/* Depth-first walk without recursion (leads can be chained by the thousand). An edge is a bridge
+ * where nothing below it reaches back above it. */
+typedef struct {
+  guint node, next, by; /* place in the list of incident edges; edge by which it was reached */
+} Step;
+
+typedef struct {
+  const LoomGraph *graph;
+  guint *seen, *low; /* [n_nodes] number of arrival, from 1; earliest number reached back to */
+  guint count;
+  bool *bridge; /* [n_edges] */
+  GArray *stack;
+} Bridges;
+
+static void
+arrive(Bridges *b, guint node, guint by)
+{
+  Step step = {node, b->graph->first[node], by};
+  b->seen[node] = b->low[node] = ++b->count;
+  g_array_append_val(b->stack, step);
+}
+
+static void
+leave(Bridges *b)
+{
+  Step done = g_array_index(b->stack, Step, b->stack->len - 1);
+  g_array_set_size(b->stack, b->stack->len - 1);
+  if (b->stack->len == 0)
+    return;
+  guint above = g_array_index(b->stack, Step, b->stack->len - 1).node;
+  b->low[above] = MIN(b->low[above], b->low[done.node]);
+  b->bridge[done.by] = b->low[done.node] > b->seen[above];
+}
+
+static void
+walk_from(Bridges *b, guint root)
+{
+  arrive(b, root, LOOM_NONE);
+  while (b->stack->len) {
+    Step *top = &g_array_index(b->stack, Step, b->stack->len - 1);
+    if (top->next == b->graph->first[top->node + 1]) {
+      leave(b);
+      continue;
+    }
+    guint edge = b->graph->incident[top->next++];
+    guint next = loom_graph_across(b->graph, edge, top->node);
+    if (edge == top->by)
+      continue;
+    if (b->seen[next])
+      b->low[top->node] = MIN(b->low[top->node], b->seen[next]);
+    else
+      arrive(b, next, edge);
+  }
+}
+
+static bool *
+find_bridges(const LoomGraph *graph)
+{
+  g_autofree guint *seen = g_new0(guint, graph->n_nodes + 1);
+  g_autofree guint *low = g_new0(guint, graph->n_nodes + 1);
+  Bridges b = {graph,
+               seen,
+               low,
+               0,
+               g_new0(bool, graph->n_edges + 1),
+               g_array_new(FALSE, FALSE, sizeof(Step))};
+  for (guint v = 0; v < graph->n_nodes; v++)
+    if (!seen[v])
+      walk_from(&b, v);
+  g_array_free(b.stack, TRUE);
+  return b.bridge;
+}
+
+static void
+shrink(LoomWays *ways, const bool *bridge)
+{
+  const LoomGraph *g = ways->graph;
+  g_autoptr(LoomForest) forest = loom_forest_new(g->n_nodes);
+  for (guint e = 0; e < g->n_edges; e++)
+    if (!bridge[e])
+      loom_forest_join(forest, g->edges[e].a, g->edges[e].b);
+  LoomCircuits *blocks = loom_forest_circuits(forest);
+  ways->n_blocks = blocks->n_circuits;
+  ways->block = g_steal_pointer(&blocks->circuit);
+  loom_circuits_free(blocks);
+}
+
+/* Bridges at each block, as a graph of blocks. */
+static LoomGraph *
+graph_of_blocks(const LoomWays *ways, const bool *bridge, GArray *numbers)
+{
+  GArray *edges = g_array_new(FALSE, FALSE, sizeof(LoomEdge));
+  for (guint e = 0; e < ways->graph->n_edges; e++) {
+    if (!bridge[e])
+      continue;
+    LoomEdge edge = {ways->block[ways->graph->edges[e].a], ways->block[ways->graph->edges[e].b],
+                     LOOM_NONE, LOOM_NONE};
+    g_array_append_val(edges, edge);
+    g_array_append_val(numbers, e);
+  }
+  return loom_graph_take(ways->n_blocks, edges->len, edges);
+}
+
+static void
+order_blocks(LoomWays *ways, const bool *bridge)
+{
+  g_autoptr(GArray) numbers = g_array_new(FALSE, FALSE, sizeof(guint));
+  g_autoptr(LoomGraph) tree = graph_of_blocks(ways, bridge, numbers);
+  g_autofree bool *seen = g_new0(bool, ways->n_blocks + 1);
+  guint end = 0;
+  for (guint root = 0; root < ways->n_blocks; root++) {
+    if (seen[root])
+      continue;
+    guint begin = end;
+    seen[root] = true;
+    ways->parent[root] = ways->bridge[root] = LOOM_NONE;
+    ways->order[end++] = root;
+    for (guint i = begin; i < end; i++) {
+      guint block = ways->order[i];
+      for (guint k = tree->first[block]; k < tree->first[block + 1]; k++) {
+        guint edge = tree->incident[k], next = loom_graph_across(tree, edge, block);
+        if (seen[next])
+          continue;
+        seen[next] = true;
+        ways->parent[next] = block;
+        ways->bridge[next] = g_array_index(numbers, guint, edge);
+        ways->order[end++] = next;
+      }
+    }
+  }
+}
+
+LoomWays *
+loom_ways_new(LoomGraph *graph, LoomAmount *caps)
+{
+  LoomWays *ways = g_new0(LoomWays, 1);
+  ways->graph = graph;
+  ways->caps = caps;
+  g_autofree bool *bridge = find_bridges(graph);
+  shrink(ways, bridge);
+  ways->order = g_new(guint, ways->n_blocks + 1);
+  ways->parent = g_new(guint, ways->n_blocks + 1);
+  ways->bridge = g_new(guint, ways->n_blocks + 1);
+  order_blocks(ways, bridge);
+  return ways;
+}
+
+void
+loom_ways_free(LoomWays *ways)
+{
+  if (!ways)
+    return;
+  loom_graph_free(ways->graph);
+  g_free(ways->caps);
+  g_free(ways->block);
+  g_free(ways->order);
+  g_free(ways->parent);
+  g_free(ways->bridge);
+  g_free(ways);
+}
+
+/* A sum that can give one of its terms back, infinite ones too, and knows its two greatest. */
+typedef struct {
+  double finite;
+  guint n_infinite;
+  struct {
+    LoomAmount amount;
+    guint who; /* block that it came from, LOOM_NONE: the block's own, or from above */
+  } best, second;
+} Sum;
+
+static void
+sum_add(Sum *sum, LoomAmount amount, guint who)
+{
+  if (isinf(amount.A))
+    sum->n_infinite++;
+  else
+    sum->finite += amount.A;
+  if (amount.A > sum->best.amount.A) {
+    sum->second = sum->best;
+    sum->best.amount = amount;
+    sum->best.who = who;
+  } else if (amount.A > sum->second.amount.A) {
+    sum->second.amount = amount;
+    sum->second.who = who;
+  }
+}
+
+static LoomAmount
+sum_all(const Sum *sum)
+{
+  return (LoomAmount){sum->n_infinite ? INFINITY : fmax(sum->finite, 0), sum->best.amount.cause};
+}
+
+/* Without what block `who` brought. */
+static LoomAmount
+sum_without(const Sum *sum, LoomAmount amount, guint who)
+{
+  guint n_infinite = sum->n_infinite - (isinf(amount.A) ? 1 : 0);
+  double finite = sum->finite - (isinf(amount.A) ? 0 : amount.A);
+  if (finite < 1e-12 * amount.A)
+    finite = 0;
+  bool own = sum->best.who == who && sum->best.amount.A > 0;
+  return (LoomAmount){n_infinite ? INFINITY : finite,
+                      own ? sum->second.amount.cause : sum->best.amount.cause};
+}
+
+LoomAmount
+loom_amount_min(LoomAmount a, LoomAmount b)
+{
+  return b.A < a.A ? b : a;
+}
+
+LoomSpread *
+loom_ways_spread(const LoomWays *ways, const LoomAmount *own)
+{
+  guint n = ways->n_blocks;
+  g_autofree Sum *sums = g_new0(Sum, n + 1);
+  LoomSpread *spread = g_new(LoomSpread, 1);
+  spread->up = g_new0(LoomAmount, n + 1);
+  spread->out = g_new0(LoomAmount, n + 1);
+  spread->total = g_new0(LoomAmount, n + 1);
+  spread->finite = g_new0(double, n + 1);
+  spread->n_infinite = g_new0(guint, n + 1);
+  for (guint v = 0; v < ways->graph->n_nodes; v++)
+    sum_add(&sums[ways->block[v]], own[v], LOOM_NONE);
+  for (guint i = n; i-- > 0;) {
+    guint c = ways->order[i], p = ways->parent[c];
+    if (p == LOOM_NONE)
+      continue;
+    spread->up[c] = loom_amount_min(sum_all(&sums[c]), ways->caps[ways->bridge[c]]);
+    sum_add(&sums[p], spread->up[c], c);
+  }
+  for (guint i = 0; i < n; i++) {
+    guint c = ways->order[i], p = ways->parent[c];
+    if (p != LOOM_NONE) {
+      LoomAmount rest = sum_without(&sums[p], spread->up[c], c);
+      spread->out[c] = loom_amount_min(rest, ways->caps[ways->bridge[c]]);
+      sum_add(&sums[c], spread->out[c], LOOM_NONE);
+    }
+    spread->total[c] = sum_all(&sums[c]);
+    spread->finite[c] = sums[c].finite;
+    spread->n_infinite[c] = sums[c].n_infinite;
+  }
+  return spread;
+}
+
+void
+loom_spread_free(LoomSpread *spread)
+{
+  if (!spread)
+    return;
+  g_free(spread->up);
+  g_free(spread->out);
+  g_free(spread->total);
+  g_free(spread->finite);
+  g_free(spread->n_infinite);
+  g_free(spread);
+}
+
+double
+loom_spread_without(const LoomSpread *spread, guint block, double own_A)
+{
+  bool infinite = isinf(own_A);
+  if (spread->n_infinite[block] > (infinite ? 1u : 0u))
+    return INFINITY;
+  return fmax(spread->finite[block] - (infinite ? 0 : own_A), 0);
+}
+
+static LoomBound
+bound_of(LoomAmount guard, LoomAmount draw)
+{
+  return (LoomBound){guard.A, draw.A, fmin(guard.A, draw.A), guard.cause, draw.cause, false};
+}
+
+LoomBound
+loom_ways_bound(const LoomWays *ways, const LoomSpread *push, const LoomSpread *take, guint edge)
+{
+  guint a = ways->block[ways->graph->edges[edge].a], b = ways->block[ways->graph->edges[edge].b];
+  if (a == b) {
+    LoomBound whole = bound_of(loom_amount_min(push->total[a], ways->caps[edge]),
+                               loom_amount_min(take->total[a], ways->caps[edge]));
+    whole.parallel = true;
+    return whole;
+  }
+  guint child = ways->bridge[a] == edge ? a : b;
+  LoomBound down = bound_of(push->out[child], take->up[child]);
+  LoomBound up = bound_of(push->up[child], take->out[child]);
+  bool same = up.most_A <= down.most_A && down.most_A <= up.most_A;
+  return up.most_A > down.most_A || (same && up.guard_A > down.guard_A) ? up : down;
+}
