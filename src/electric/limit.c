@@ -27,6 +27,7 @@ typedef struct {
   LoomAmount take_b;    /* SOURCE: the same at b */
   LoomAmount push;      /* at c and d; SOURCE: at a */
   LoomAmount push_b;    /* SOURCE: at b */
+  double out_A;         /* asked of its output */
 } Station;
 
 typedef struct {
