@@ -54,7 +54,8 @@ read_contacts(LoomXml *xml, LoomXmlNode *node, LoomEnd *end)
     if (loom_xml_failed(xml))
       return;
   }
-  qsort(end->contacts, end->n_contacts, sizeof *end->contacts, by_way);
+  if (end->n_contacts > 1)
+    qsort(end->contacts, end->n_contacts, sizeof *end->contacts, by_way);
   for (i = 0; i < end->n_contacts; i++) {
     const LoomContact *contact = &end->contacts[i];
     if (contact->way > end->family->ways)
