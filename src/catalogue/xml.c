@@ -401,7 +401,10 @@ char *
 loom_number_to_text(double number)
 {
   char buffer[G_ASCII_DTOSTR_BUF_SIZE];
-  for (int digits = 1; digits <= 17; digits++) {
+  /* Enough digits for the whole part first, so that 20 is not written 2e+01. */
+  double size = fabs(number);
+  int whole = size >= 1 && size < 1e15 ? (int)floor(log10(size)) + 1 : 1;
+  for (int digits = whole; digits <= 17; digits++) {
     char format[8];
     g_snprintf(format, sizeof format, "%%.%dg", digits);
     g_ascii_formatd(buffer, sizeof buffer, format, number);
