@@ -74,7 +74,8 @@ next_group(const LoomKind *kind, guint end, guint other_end, guint after)
   guint best = LOOM_NONE;
   for (guint g = 0; g < kind->n_limits; g++) {
     const LoomLimit *l = &kind->limits[g];
-    bool applies = l->acts && holds(l, end) && (other_end == LOOM_NONE || !holds(l, other_end));
+    bool applies = l->acts && l->n_ends > 1 && holds(l, end) &&
+                   (other_end == LOOM_NONE || !holds(l, other_end));
     bool later = after == LOOM_NONE || l->n_ends < kind->limits[after].n_ends ||
                  (l->n_ends == kind->limits[after].n_ends && g > after);
     if (applies && later && (best == LOOM_NONE || l->n_ends > kind->limits[best].n_ends))
@@ -83,21 +84,44 @@ next_group(const LoomKind *kind, guint end, guint other_end, guint after)
   return best;
 }
 
-/* The vertex that stands for `vertex` as seen from the ends of the group. */
+/* The vertex that stands behind `vertex` and a cap; `which` tells several behind one vertex apart.
+ */
 static guint
-stand_in(Sheet *s, guint part, guint vertex, guint group)
+stand_in(Sheet *s, guint vertex, guint which, LoomAmount cap)
 {
-  guint64 key = ((guint64)vertex << 32) | group;
+  guint64 key = ((guint64)vertex << 32) | which;
   gpointer found = g_hash_table_lookup(s->stand_ins, &key);
   if (found)
     return GPOINTER_TO_UINT(found);
   guint made = s->n_vertices++;
   LoomEdge edge = {vertex, made, LOOM_NONE, LOOM_NONE};
-  LoomAmount cap = amount(kind_of(s, part)->limits[group].limit_A, LOOM_CAUSE_GROUP, part, group);
   g_array_append_val(s->edges, edge);
   g_array_append_val(s->caps, cap);
   g_hash_table_insert(s->stand_ins, g_memdup2(&key, sizeof key), GUINT_TO_POINTER(made));
   return made;
+}
+
+static LoomAmount
+group_cap(const Sheet *s, guint part, guint group)
+{
+  return amount(kind_of(s, part)->limits[group].limit_A, LOOM_CAUSE_GROUP, part, group);
+}
+
+/* Where elements of the part meet the node: behind the limit of the end that shows it. */
+static guint
+inside(Sheet *s, guint part, guint local)
+{
+  const LoomKind *kind = kind_of(s, part);
+  guint vertex = s->w->part_node[part] + local, end = loom_kind_end_of_node(kind, local);
+  if (end == LOOM_NONE)
+    return vertex;
+  if (!isnan(kind->ends[end].limit_A))
+    vertex =
+        stand_in(s, vertex, LOOM_NONE, amount(kind->ends[end].limit_A, LOOM_CAUSE_END, part, end));
+  for (guint g = 0; g < kind->n_limits; g++)
+    if (kind->limits[g].acts && kind->limits[g].n_ends == 1 && kind->limits[g].ends[0] == end)
+      vertex = stand_in(s, vertex, g, group_cap(s, part, g));
+  return vertex;
 }
 
 /* Outwards from an inner vertex through the groups that limit `end`. */
@@ -107,15 +131,8 @@ behind_groups(Sheet *s, guint part, guint vertex, guint end, guint other_end)
   const LoomKind *kind = kind_of(s, part);
   guint group = LOOM_NONE;
   while (end != LOOM_NONE && (group = next_group(kind, end, other_end, group)) != LOOM_NONE)
-    vertex = stand_in(s, part, vertex, group);
+    vertex = stand_in(s, vertex, group, group_cap(s, part, group));
   return vertex;
-}
-
-static LoomAmount
-end_cap(const Sheet *s, guint part, guint end)
-{
-  return end == LOOM_NONE ? endless
-                          : amount(kind_of(s, part)->ends[end].limit_A, LOOM_CAUSE_END, part, end);
 }
 
 static void
@@ -124,14 +141,11 @@ limit_edge(Sheet *s, LoomEdge *edge, LoomAmount *cap)
   const LoomKind *kind = kind_of(s, edge->part);
   const LoomElement *e = &kind->elements[edge->element];
   guint end_a = loom_kind_end_of_node(kind, e->a), end_b = loom_kind_end_of_node(kind, e->b);
-  *cap = loom_amount_min(end_cap(s, edge->part, end_a), end_cap(s, edge->part, end_b));
   if (e->type == LOOM_ELEMENT_FUSE)
-    *cap = loom_amount_min(
-        *cap, amount(loom_part_fuse_A(loom_wiring_part(s->w, edge->part), edge->element),
-                     LOOM_CAUSE_FUSE, edge->part, edge->element));
-  guint a = behind_groups(s, edge->part, edge->a, end_b, end_a);
-  edge->b = behind_groups(s, edge->part, edge->b, end_a, end_b);
-  edge->a = a;
+    *cap = amount(loom_part_fuse_A(loom_wiring_part(s->w, edge->part), edge->element),
+                  LOOM_CAUSE_FUSE, edge->part, edge->element);
+  edge->a = behind_groups(s, edge->part, inside(s, edge->part, e->a), end_b, end_a);
+  edge->b = behind_groups(s, edge->part, inside(s, edge->part, e->b), end_a, end_b);
 }
 
 static void
@@ -214,23 +228,21 @@ new_station(Sheet *s, guint part, guint element)
 {
   const LoomKind *kind = kind_of(s, part);
   const LoomElement *e = &kind->elements[element];
-  guint base = s->w->part_node[part];
   Station t = {.part = part,
                .element = element,
                .e = e,
-               .a = base + e->a,
-               .b = base + e->b,
+               .a = inside(s, part, e->a),
+               .b = inside(s, part, e->b),
                .c = LOOM_NONE,
                .d = LOOM_NONE,
                .feed = LOOM_NONE};
   bool driver = e->type == LOOM_ELEMENT_DRIVER, converter = e->type == LOOM_ELEMENT_CONVERTER;
   if (driver || converter) {
-    t.c = base + e->c;
-    t.d = base + e->d;
+    t.c = inside(s, part, e->c);
+    t.d = inside(s, part, e->d);
     guint end = loom_kind_end_of_node(kind, e->c);
     t.a = behind_groups(s, part, t.a, end, LOOM_NONE);
-    t.push = loom_amount_min(amount(e->limit_A, LOOM_CAUSE_OUTPUT, part, element),
-                             end_cap(s, part, end));
+    t.push = amount(e->limit_A, LOOM_CAUSE_OUTPUT, part, element);
   }
   if (converter || e->type == LOOM_ELEMENT_SOURCE)
     t.feed = feed_index(s->supply, part, element);
@@ -243,7 +255,8 @@ static void
 note_driven(const Sheet *s, const Station *t)
 {
   const guint *circuit = loom_supply_circuits(s->supply)->circuit;
-  double *c = &s->driven_V[circuit[t->c]], *d = &s->driven_V[circuit[t->d]];
+  guint base = s->w->part_node[t->part];
+  double *c = &s->driven_V[circuit[base + t->e->c]], *d = &s->driven_V[circuit[base + t->e->d]];
   *c = fmax(*c, t->high_V);
   *d = fmax(*d, t->high_V);
 }
@@ -301,29 +314,41 @@ put(LoomAmount *own, guint vertex, LoomAmount what)
     own[vertex].cause = what.cause;
 }
 
-/* What sources push at one pole is no more than what fuses and limits let through at the other:
- * even if every load were a dead short. */
-static void
-fuse_sources(Sheet *s)
+/* With every contact of a load shorted, and fuses alone to hold the current. */
+static LoomSpread *
+spread_of_shorts(Sheet *s)
 {
+  guint n = s->ways->graph->n_edges;
   g_autofree LoomAmount *own = g_new0(LoomAmount, s->n_vertices + 1);
+  g_autofree LoomAmount *fuses = g_new(LoomAmount, n + 1);
+  for (guint i = 0; i < n; i++)
+    fuses[i] = s->ways->caps[i].cause.type == LOOM_CAUSE_FUSE ? s->ways->caps[i] : endless;
   for (guint i = 0; i < s->stations->len; i++) {
     put(own, station(s, i)->a, endless);
     put(own, station(s, i)->b, endless);
   }
-  LoomSpread *all = loom_ways_spread(s->ways, own);
+  LoomAmount *caps = s->ways->caps;
+  s->ways->caps = fuses;
+  LoomSpread *spread = loom_ways_spread(s->ways, own);
+  s->ways->caps = caps;
+  return spread;
+}
+
+/* What a source pushes at one pole is no more than what the fuses at its other pole let through,
+ * even into shorts: so a fuse in the positive wire guards the negative one too. */
+static void
+fuse_sources(Sheet *s)
+{
+  g_autoptr(LoomSpread) shorts = spread_of_shorts(s);
   for (guint i = 0; i < s->stations->len; i++) {
     Station *t = station(s, i);
     if (t->e->type != LOOM_ELEMENT_SOURCE)
       continue;
-    guint a = block_of(s, t->a), b = block_of(s, t->b);
-    t->push = t->push_b = t->most;
-    LoomAmount at_a = {loom_spread_without(all, a, INFINITY), all->total[a].cause};
-    LoomAmount at_b = {loom_spread_without(all, b, INFINITY), all->total[b].cause};
-    t->push = loom_amount_min(t->push, at_b);
-    t->push_b = loom_amount_min(t->push_b, at_a);
+    LoomAmount at_a = loom_spread_without(shorts, block_of(s, t->a), INFINITY);
+    LoomAmount at_b = loom_spread_without(shorts, block_of(s, t->b), INFINITY);
+    t->push = loom_amount_min(t->most, at_b);
+    t->push_b = loom_amount_min(t->most, at_a);
   }
-  loom_spread_free(all);
 }
 
 static void
@@ -419,8 +444,8 @@ settle_source(const Sheet *s, Station *t)
 {
   guint a = block_of(s, t->a), b = block_of(s, t->b);
   LoomCause cause = {LOOM_CAUSE_SOURCE, t->part, t->element};
-  double asked_a = loom_spread_without(s->take_source, a, t->take.A) + s->take->total[a].A;
-  double asked_b = loom_spread_without(s->take_source, b, t->take_b.A) + s->take->total[b].A;
+  double asked_a = loom_spread_without(s->take_source, a, t->take.A).A + s->take->total[a].A;
+  double asked_b = loom_spread_without(s->take_source, b, t->take_b.A).A + s->take->total[b].A;
   t->take_b = loom_amount_min(t->take_b, (LoomAmount){fmin(t->push.A, asked_a), cause});
   t->take = loom_amount_min(t->take, (LoomAmount){isnan(t->e->limit_A) ? asked_b : 0, cause});
 }

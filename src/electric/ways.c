@@ -167,7 +167,8 @@ loom_ways_free(LoomWays *ways)
 
 /* A sum that can give one of its terms back, infinite ones too, and knows its two greatest. */
 typedef struct {
-  double finite;
+  double finite, greatest; /* of the finite terms: sum, and the greatest with its cause */
+  LoomCause cause;
   guint n_infinite;
   struct {
     LoomAmount amount;
@@ -178,10 +179,15 @@ typedef struct {
 static void
 sum_add(Sum *sum, LoomAmount amount, guint who)
 {
-  if (isinf(amount.A))
+  if (isinf(amount.A)) {
     sum->n_infinite++;
-  else
+  } else {
     sum->finite += amount.A;
+    if (amount.A > sum->greatest) {
+      sum->greatest = amount.A;
+      sum->cause = amount.cause;
+    }
+  }
   if (amount.A > sum->best.amount.A) {
     sum->second = sum->best;
     sum->best.amount = amount;
@@ -204,7 +210,7 @@ sum_without(const Sum *sum, LoomAmount amount, guint who)
 {
   guint n_infinite = sum->n_infinite - (isinf(amount.A) ? 1 : 0);
   double finite = sum->finite - (isinf(amount.A) ? 0 : amount.A);
-  if (finite < 1e-12 * amount.A)
+  if (finite < 1e-12 * sum->finite)
     finite = 0;
   bool own = sum->best.who == who && sum->best.amount.A > 0;
   return (LoomAmount){n_infinite ? INFINITY : finite,
@@ -226,7 +232,7 @@ loom_ways_spread(const LoomWays *ways, const LoomAmount *own)
   spread->up = g_new0(LoomAmount, n + 1);
   spread->out = g_new0(LoomAmount, n + 1);
   spread->total = g_new0(LoomAmount, n + 1);
-  spread->finite = g_new0(double, n + 1);
+  spread->finite = g_new0(LoomAmount, n + 1);
   spread->n_infinite = g_new0(guint, n + 1);
   for (guint v = 0; v < ways->graph->n_nodes; v++)
     sum_add(&sums[ways->block[v]], own[v], LOOM_NONE);
@@ -245,7 +251,7 @@ loom_ways_spread(const LoomWays *ways, const LoomAmount *own)
       sum_add(&sums[c], spread->out[c], LOOM_NONE);
     }
     spread->total[c] = sum_all(&sums[c]);
-    spread->finite[c] = sums[c].finite;
+    spread->finite[c] = (LoomAmount){sums[c].finite, sums[c].cause};
     spread->n_infinite[c] = sums[c].n_infinite;
   }
   return spread;
@@ -264,13 +270,14 @@ loom_spread_free(LoomSpread *spread)
   g_free(spread);
 }
 
-double
+LoomAmount
 loom_spread_without(const LoomSpread *spread, guint block, double own_A)
 {
   bool infinite = isinf(own_A);
   if (spread->n_infinite[block] > (infinite ? 1u : 0u))
-    return INFINITY;
-  return fmax(spread->finite[block] - (infinite ? 0 : own_A), 0);
+    return (LoomAmount){INFINITY, spread->total[block].cause};
+  double rest = spread->finite[block].A - (infinite ? 0 : own_A);
+  return (LoomAmount){fmax(rest, 0), spread->finite[block].cause};
 }
 
 static LoomBound

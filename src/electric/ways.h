@@ -38,8 +38,8 @@ void loom_ways_free(LoomWays *ways);
 typedef struct {
   LoomAmount *up, *out; /* across each block's bridge: of its own side, of the far side */
   LoomAmount *total;    /* at the block, from all sides */
-  double *finite;       /* [n_blocks] and how it is made up: so that one term can be taken out */
-  guint *n_infinite;
+  LoomAmount *finite;   /* [n_blocks] the finite terms of it and the cause of the greatest */
+  guint *n_infinite;    /* [n_blocks] how many are endless */
 } LoomSpread;
 
 /* `own` [n_nodes]; a negative amount is a credit (what returns here by itself). New. */
@@ -47,7 +47,7 @@ LoomSpread *loom_ways_spread(const LoomWays *ways, const LoomAmount *own);
 void loom_spread_free(LoomSpread *spread);
 
 /* The total at the block without one term of it. */
-double loom_spread_without(const LoomSpread *spread, guint block, double own_A);
+LoomAmount loom_spread_without(const LoomSpread *spread, guint block, double own_A);
 
 /* What can cross the edge. */
 LoomBound loom_ways_bound(const LoomWays *ways, const LoomSpread *push, const LoomSpread *take,
