@@ -1,0 +1,90 @@
+/* The command `loom`: what every subcommand gets and gives.
+ *
+ * A subcommand is one row of a table (list.c): its name, arguments, the options it understands and
+ * the function that runs it. Exit statuses: what the function returns, EXIT_WRONG_FILE (3) after an
+ * error that was told in one sentence, EXIT_WRONG_CALL (64) after a wrong call. */
+#pragma once
+
+#include "design/file.h"
+#include "planning/stock.h"
+
+G_BEGIN_DECLS
+
+enum { EXIT_WRONG_FILE = 3, EXIT_WRONG_CALL = 64 };
+
+typedef enum {
+  OPTION_CSV = 1 << 0,
+  OPTION_CATALOGUE = 1 << 1,
+  OPTION_SCENE = 1 << 2,
+  OPTION_STATE = 1 << 3,
+  OPTION_CHARGE = 1 << 4,
+  OPTION_MARGINS = 1 << 5,
+  OPTION_OUTPUT = 1 << 6,
+  OPTION_AT = 1 << 7,
+  OPTION_NAME = 1 << 8,
+  OPTION_STOCK = 1 << 9,
+  OPTION_ALL = 1 << 10,
+  OPTION_ANYWAY = 1 << 11,
+  OPTION_FIT = 1 << 12,
+  OPTION_READINGS = 1 << 13,
+  OPTION_OUTING = 1 << 14,
+} OptionMask;
+
+/* One call, taken apart. Strings are borrowed from the command line. */
+typedef struct {
+  char **words; /* arguments without options, NULL-terminated */
+  guint n_words;
+  guint given; /* OptionMask */
+  bool csv, margins, all, anyway, readings;
+  char **catalogues, **scenes; /* NULL-terminated, or NULL */
+  char *state, *output, *at, *name, *stock, *fit, *outing;
+  double charge_pct; /* NAN: not given */
+} Call;
+
+typedef struct {
+  const char *name, *arguments, *about;
+  guint least, most; /* number of words */
+  guint options;     /* OptionMask */
+  int (*run)(const Call *call);
+} Command;
+
+/* Every subcommand, ending with a NULL name. */
+extern const Command command_list[];
+
+int command_check(const Call *call);
+int command_draw(const Call *call);
+int command_parts(const Call *call);
+int command_ports(const Call *call);
+int command_kinds(const Call *call);
+int command_kind(const Call *call);
+int command_new(const Call *call);
+int command_add(const Call *call);
+int command_plug(const Call *call);
+int command_unplug(const Call *call);
+int command_set(const Call *call);
+int command_remove(const Call *call);
+int command_tidy(const Call *call);
+
+/* Tells the error and returns EXIT_WRONG_FILE; takes `error`. */
+int command_fail(GError *error);
+/* Tells a wrong call in one sentence and returns EXIT_WRONG_CALL. */
+int command_wrong(const char *format, ...) G_GNUC_PRINTF(1, 2);
+
+/* The built-in catalogue with the layers of --catalogue. New, or NULL with `error`. */
+LoomCatalogue *command_catalogue(const Call *call, GError **error);
+/* Index of the scene of --scene, otherwise 0; LOOM_NONE with `error` where there is none such. */
+guint command_scene(const Call *call, const LoomDesign *design, GError **error);
+/* The stock of --stock, otherwise the default one if it is there, otherwise NULL. */
+LoomStock *command_stock(const Call *call, GError **error);
+
+/* A table for people: columns aligned, two blanks between. Cells are copied; NULL is empty. */
+typedef struct Table Table;
+Table *table_new(const char *const *columns, guint n);
+/* Columns of numbers are set flush right. */
+void table_flush_right(Table *table, guint column);
+void table_cell(Table *table, const char *text);
+void table_cellf(Table *table, const char *format, ...) G_GNUC_PRINTF(2, 3);
+/* Prints to standard output and frees. */
+void table_print(Table *table);
+
+G_END_DECLS

@@ -1,0 +1,25 @@
+#include "command.h"
+#include "rules/rules.h"
+#include "sheet/export.h"
+
+int
+command_draw(const Call *call)
+{
+  GError *error = NULL;
+  if (!call->output)
+    return command_wrong("draw needs -o FILE, ending in .svg, .pdf or .png.");
+  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  guint scene = design ? command_scene(call, design, &error) : LOOM_NONE;
+  if (error)
+    return command_fail(error);
+  g_autoptr(LoomSheet) sheet = loom_sheet_new(design, scene, NULL);
+  g_autoptr(LoomFindings) findings = loom_check(design);
+  LoomDrawOptions options;
+  loom_draw_options_init(&options);
+  options.palette = LOOM_PALETTE_PRINT;
+  options.title_block = options.legend = true;
+  options.findings = findings;
+  if (!loom_export_diagram(sheet, &options, call->output, &error))
+    return command_fail(error);
+  return 0;
+}

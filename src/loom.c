@@ -1,0 +1,140 @@
+/* The command: takes the call apart, looks the subcommand up and runs it. */
+#include "command/command.h"
+
+#include <locale.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const Command *
+find_command(const char *name)
+{
+  for (const Command *c = command_list; c->name; c++)
+    if (g_str_equal(c->name, name))
+      return c;
+  return NULL;
+}
+
+static void
+print_help(FILE *out)
+{
+  fputs("loom: the wiring of a robot, drawn once and everything else computed from it.\n\n", out);
+  for (const Command *c = command_list; c->name; c++)
+    fprintf(out, "  loom %s %s\n        %s\n", c->name, c->arguments, c->about);
+  fputs("\nAn end is written G1:out, a contact G1:out:+. --csv prints RFC 4180 with a header row,\n"
+        "--scene NAME chooses a scene, --catalogue FILE layers a catalogue of your own.\n"
+        "Exit status: 0 done, 3 a file or a change was refused, 64 a wrong call.\n",
+        out);
+}
+
+/* Everything any subcommand understands; which were given is noted in call->given. */
+static bool
+parse(int *argc, char ***argv, Call *call, GError **error)
+{
+  gboolean csv = FALSE, margins = FALSE, all = FALSE, anyway = FALSE, readings = FALSE;
+  char *charge = NULL;
+  const GOptionEntry entries[] = {
+      {"csv", 0, 0, G_OPTION_ARG_NONE, &csv, NULL, NULL},
+      {"margins", 0, 0, G_OPTION_ARG_NONE, &margins, NULL, NULL},
+      {"all", 0, 0, G_OPTION_ARG_NONE, &all, NULL, NULL},
+      {"anyway", 0, 0, G_OPTION_ARG_NONE, &anyway, NULL, NULL},
+      {"readings", 0, 0, G_OPTION_ARG_NONE, &readings, NULL, NULL},
+      {"catalogue", 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &call->catalogues, NULL, NULL},
+      {"scene", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->scenes, NULL, NULL},
+      {"state", 0, 0, G_OPTION_ARG_STRING, &call->state, NULL, NULL},
+      {"outing", 0, 0, G_OPTION_ARG_STRING, &call->outing, NULL, NULL},
+      {"charge", 0, 0, G_OPTION_ARG_STRING, &charge, NULL, NULL},
+      {"output", 'o', 0, G_OPTION_ARG_FILENAME, &call->output, NULL, NULL},
+      {"at", 0, 0, G_OPTION_ARG_STRING, &call->at, NULL, NULL},
+      {"name", 0, 0, G_OPTION_ARG_STRING, &call->name, NULL, NULL},
+      {"stock", 0, 0, G_OPTION_ARG_FILENAME, &call->stock, NULL, NULL},
+      {"fit", 0, 0, G_OPTION_ARG_STRING, &call->fit, NULL, NULL},
+      {NULL, 0, 0, 0, NULL, NULL, NULL}};
+  g_autoptr(GOptionContext) context = g_option_context_new(NULL);
+  g_option_context_add_main_entries(context, entries, NULL);
+  g_option_context_set_help_enabled(context, FALSE);
+  if (!g_option_context_parse(context, argc, argv, error))
+    return false;
+  call->charge_pct = NAN;
+  if (charge && !(loom_number_from_text(charge, &call->charge_pct) && call->charge_pct >= 0 &&
+                  call->charge_pct <= 100)) {
+    g_set_error(error, G_OPTION_ERROR, G_OPTION_ERROR_BAD_VALUE,
+                "--charge takes percent, 0 to 100");
+    g_free(charge);
+    return false;
+  }
+  call->csv = csv;
+  call->margins = margins;
+  call->all = all;
+  call->anyway = anyway;
+  call->readings = readings;
+  const bool given[] = {
+      csv,          call->catalogues, call->scenes, call->state, charge, margins,
+      call->output, call->at,         call->name,   call->stock, all,    anyway,
+      call->fit,    readings,         call->outing}; /* in the order of OptionMask */
+  for (guint i = 0; i < G_N_ELEMENTS(given); i++)
+    call->given |= given[i] ? 1u << i : 0;
+  g_free(charge);
+  return true;
+}
+
+static int
+run(const Command *command, int argc, char **argv)
+{
+  Call call = {0};
+  g_autoptr(GError) error = NULL;
+  int status;
+  if (!parse(&argc, &argv, &call, &error))
+    status = command_wrong("%s.", error->message);
+  else {
+    char **words = argv + 1;
+    if (*words && g_str_equal(*words, "--"))
+      words++;
+    call.words = words;
+    call.n_words = g_strv_length(words);
+    if (call.given & ~command->options)
+      status = command_wrong("%s does not understand one of these options.", command->name);
+    else if (call.n_words < command->least || call.n_words > command->most)
+      status = command_wrong("It is called: loom %s %s.", command->name, command->arguments);
+    else
+      status = command->run(&call);
+  }
+  char *owned[] = {call.state, call.output, call.at, call.name, call.stock, call.fit, call.outing};
+  for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
+    g_free(owned[i]);
+  g_strfreev(call.catalogues);
+  g_strfreev(call.scenes);
+  return status;
+}
+
+int
+main(int argc, char **argv)
+{
+  setlocale(LC_ALL, "");
+  setlocale(LC_NUMERIC, "C"); /* what is printed can be read back anywhere */
+  if (argc < 2) {
+    print_help(stderr);
+    return EXIT_WRONG_CALL;
+  }
+  if (g_str_equal(argv[1], "--help") || g_str_equal(argv[1], "help")) {
+    print_help(stdout);
+    return 0;
+  }
+  if (g_str_equal(argv[1], "--version")) {
+    printf("loom %s\n", LOOM_VERSION);
+    return 0;
+  }
+  const Command *command = find_command(argv[1]);
+  if (!command)
+    return command_wrong("There is no command %s; \"loom --help\" lists them.", argv[1]);
+  g_auto(GStrv) words = g_new0(char *, argc);
+  for (int i = 1; i < argc; i++)
+    words[i - 1] = g_strdup(argv[i]);
+  g_autofree char **copy = g_memdup2(words, sizeof *words * (gsize)argc); /* parsing reorders it */
+  int status = run(command, argc - 1, copy);
+  if (fflush(stdout) != 0 || ferror(stdout)) {
+    fputs("loom: Standard output cannot be written.\n", stderr);
+    return EXIT_WRONG_FILE;
+  }
+  return status;
+}
