@@ -68,6 +68,7 @@ typedef struct {
   guint n_pieces;
   LoomLinkupPiece *pieces; /* [n_pieces] from a to b */
   char *lead;              /* TURN: designation of the lead */
+  guint asked, other; /* TURN: its end that was asked for, and the one that goes there instead */
   guint n_joints;
   guint live_pins;       /* joints that have pins on the live side */
   guint open_ends;       /* ends of pieces that stay free */

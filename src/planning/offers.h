@@ -10,8 +10,8 @@
  * Offered is every kind, of the catalogue and of those that the design embeds, with an end that
  * mates and whose contacts do no harm there: plus does not meet minus, nor supply a signal. Order:
  * kinds made for it (the same roles and signals meet) before those that merely mate, those that
- * would put two supplies onto each other last; then the kind's rank, fewer ends, group, name. A
- * kind stands once, with the end that serves best. */
+ * would put two supplies onto each other last; then the kind's rank, its group (from the pack to
+ * the loads), fewer ends, name. A kind stands once, with the end that serves best. */
 #pragma once
 
 #include "design/edit.h"
