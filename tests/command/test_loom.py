@@ -1,0 +1,200 @@
+#!/usr/bin/python3
+"""The command from outside: files, exit statuses, CSV as a general-purpose reader sees it."""
+import csv
+import os
+import pathlib
+import re
+import shlex
+import subprocess
+import sys
+import tempfile
+import unittest
+
+LOOM = sys.argv.pop(1)
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+DEMO = ROOT / "data" / "demo"
+COLUMNS = {
+    "check": "severity,rule,where,message,remedy",
+    "parts": "count,kind,description,designations,length_mm,have,short,price",
+    "ports": "controller,module,type,channel,end,device_type,part,name,settings",
+    "kinds": "kind,letter,name,ends",
+}
+
+
+def loom(*words, cwd=None, status=0):
+    done = subprocess.run([LOOM, *map(str, words)], cwd=cwd, capture_output=True, timeout=120,
+                          env={**os.environ, "XDG_DATA_HOME": "/nonexistent"})
+    if status is not None and done.returncode != status:
+        raise AssertionError(f"loom {words}: {done.returncode}, not {status}: {done.stderr.decode()}")
+    return done
+
+
+def rows(output):
+    """RFC 4180: CRLF, a header, the same number of fields in every record."""
+    text = output.decode("utf-8")
+    assert text.endswith("\r\n") and "\n" not in text.replace("\r\n", ""), "line ends"
+    records = list(csv.reader(text.splitlines(keepends=True), strict=True))
+    assert len({len(r) for r in records}) == 1, "fields"
+    return [dict(zip(records[0], r)) for r in records[1:]], ",".join(records[0])
+
+
+class Folder(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.path = pathlib.Path(self.folder.name) / "r.loom"
+
+    def tearDown(self):
+        self.folder.cleanup()
+
+    def kind(self, *words):
+        found, _ = rows(loom("kinds", "--csv", *words).stdout)
+        return found[0]["kind"]
+
+
+class Building(Folder):
+    def test_a_chain_is_built_and_read_back(self):
+        loom("new", self.path, "--name", "Chain")
+        pack = self.kind("pack-nimh-12v-3ah")
+        self.assertEqual(loom("add", self.path, pack, "--at", "20,20").stdout, b"G1\n")
+        before = self.path.read_bytes()
+        failed = loom("add", self.path, "no-such-kind", status=3)
+        self.assertIn(b"no kind no-such-kind", failed.stderr)
+        self.assertEqual(self.path.read_bytes(), before)
+        loom("set", self.path, "G1", "label=Main pack", "x_mm=40")
+        self.assertIn('label="Main pack"', self.path.read_text())
+        loom("remove", self.path, "G1")
+        self.assertNotIn("<part", self.path.read_text())
+
+    def test_new_does_not_overwrite(self):
+        loom("new", self.path)
+        before = self.path.read_bytes()
+        loom("new", self.path, status=3)
+        self.assertEqual(self.path.read_bytes(), before)
+
+    def test_what_does_not_mate_is_refused_unless_wished(self):
+        loom("new", self.path)
+        pack = self.kind("pack-nimh-12v-3ah")
+        loom("add", self.path, pack)
+        loom("add", self.path, pack)
+        failed = loom("plug", self.path, "G1:out", "G2:out", status=3)
+        self.assertIn(b"do not mate", failed.stderr)
+        loom("plug", self.path, "G1:out", "G2:out", "--anyway")
+        self.assertEqual(loom("check", self.path, "--csv", status=2).returncode, 2)
+
+    def test_scenes_and_states(self):
+        loom("new", self.path)
+        loom("add", self.path, "scene:charging")
+        loom("add", self.path, "state:charging/slow")
+        loom("add", self.path, "state:charging/slow", status=3)
+        loom("add", self.path, "state:nowhere/slow", status=3)
+        loom("remove", self.path, "state:charging/slow", "scene:charging")
+        loom("remove", self.path, "scene:driving", status=3)
+
+    def test_sandpiper_from_nothing_by_calls_alone(self):
+        script = ROOT / "tests" / "files" / "robots" / "sandpiper.txt"
+        loom("new", self.path, "--name", "Sandpiper")
+        for line in script.read_text().splitlines():
+            words = shlex.split(line, comments=True)
+            if words:
+                loom(words[0], self.path, *words[1:])
+        loom("tidy", self.path)
+        self.assertEqual(self.path.read_bytes(), (DEMO / "sandpiper.loom").read_bytes())
+
+
+class Reading(Folder):
+    def test_csv_columns_are_a_contract(self):
+        robot = DEMO / "sandpiper.loom"
+        for command, columns in COLUMNS.items():
+            words = [] if command == "kinds" else [robot]
+            found, header = rows(loom(command, *words, "--csv").stdout)
+            self.assertEqual(header, columns)
+            self.assertTrue(found or command == "check")
+
+    def test_the_port_map_is_what_is_wired(self):
+        found, _ = rows(loom("ports", DEMO / "sandpiper.loom", "--csv").stdout)
+        motors = [r for r in found if r["type"] == "motor"]
+        self.assertEqual([r["channel"] for r in motors], ["1", "2", "3"])
+        self.assertTrue(all(re.fullmatch(r"[a-z_][a-z0-9_]*", r["name"]) for r in motors))
+        everything, _ = rows(loom("ports", DEMO / "sandpiper.loom", "--csv", "--all").stdout)
+        self.assertGreater(len(everything), len(found))
+
+    def test_the_demo_is_quiet_and_the_teaching_file_is_not(self):
+        found, _ = rows(loom("check", DEMO / "sandpiper.loom", "--csv").stdout)
+        self.assertTrue(all(r["severity"] == "note" for r in found), found)
+        found, _ = rows(loom("check", DEMO / "find-the-mistakes.loom", "--csv", status=2).stdout)
+        self.assertGreaterEqual(sum(r["severity"] != "note" for r in found), 12)
+
+    def test_parts_are_counted_once(self):
+        found, _ = rows(loom("parts", DEMO / "sandpiper.loom", "--csv").stdout)
+        text = (DEMO / "sandpiper.loom").read_text()
+        placed = set(re.findall(r'<part designation="([A-Z]+[0-9]+)"', text))
+        listed = [d for r in found for d in r["designations"].split(", ")]
+        self.assertEqual(set(listed), placed)
+        for row in found:
+            self.assertEqual(int(row["count"]), len(row["designations"].split(", ")))
+
+
+class Hostile(Folder):
+    def bad(self, content, says, name="bad.loom"):
+        path = pathlib.Path(self.folder.name) / name
+        path.write_bytes(content)
+        for command in (["check"], ["parts"], ["ports"], ["draw", "-o", "out.svg"], ["tidy"],
+                        ["set", "design", "name=x"]):
+            words = [command[0], path, *command[1:]]
+            done = loom(*words, cwd=self.folder.name, status=3)
+            message = done.stderr.decode()
+            self.assertRegex(message, rf"^loom: {re.escape(str(path))}:\d+: .*{says}.*\n$")
+            self.assertEqual(message.count("\n"), 1)
+            self.assertEqual(done.stdout, b"")
+            self.assertEqual(path.read_bytes(), content)
+        self.assertEqual(sorted(p.name for p in pathlib.Path(self.folder.name).iterdir()), [name])
+
+    def test_files_that_are_none(self):
+        good = (DEMO / "sandpiper.loom").read_bytes()
+        self.bad(b"", "empty")
+        self.bad(b"just words", "not well-formed")
+        self.bad(good[: len(good) // 2], "not well-formed")
+        self.bad(bytes(range(256)), "UTF-8")
+        self.bad(good.replace(b'version="1.0"', b'version="2.0"', 2), "version")
+        self.bad(b'<!DOCTYPE a [<!ENTITY a "aaaaaaaa">]>' + good, "refused")
+        self.bad(b'<!DOCTYPE a SYSTEM "file:///etc/passwd">' + good, "refused")
+        self.bad(good.replace(b'x_mm="', b'x_mm="NaN', 1), "not a number")
+        self.bad(good.replace(b'x_mm="', b'x_mm="1e308', 1), "not (between|a number)")
+
+    def test_a_hundred_megabytes(self):
+        path = pathlib.Path(self.folder.name) / "big.loom"
+        with path.open("wb") as f:
+            f.truncate(100 << 20)
+        done = loom("check", path, status=3)
+        self.assertIn(b"larger than", done.stderr)
+
+    def test_files_that_are_not_there(self):
+        for path in ("/nonexistent/x.loom", "/tmp", "/dev/zero"):
+            self.assertEqual(loom("check", path, status=3).stderr.count(b"\n"), 1)
+
+    def test_a_folder_that_cannot_be_written(self):
+        robot = DEMO / "sandpiper.loom"
+        loom("draw", robot, "-o", "/nonexistent/x.svg", status=3)
+        loom("draw", robot, "-o", self.path.with_suffix(".xyz"), status=3)
+        self.assertEqual(list(pathlib.Path(self.folder.name).iterdir()), [])
+
+    def test_a_full_device(self):
+        with open("/dev/full", "wb") as full:
+            done = subprocess.run([LOOM, "kinds"], stdout=full, stderr=subprocess.PIPE)
+        self.assertEqual(done.returncode, 3)
+
+
+class Calls(unittest.TestCase):
+    def test_wrong_calls_are_64(self):
+        for words in ([], ["fly"], ["check"], ["check", "a", "b"], ["check", "--flag", "x"],
+                      ["check", "x", "--at", "1,2"], ["draw", DEMO / "sandpiper.loom"], ["set", "x", "y"]):
+            done = loom(*words, status=64)
+            self.assertTrue(done.stderr)
+
+    def test_help_and_version(self):
+        self.assertIn(b"loom check FILE", loom("--help").stdout)
+        self.assertRegex(loom("--version").stdout, rb"^loom \d+\.\d+\.\d+\n$")
+
+
+if __name__ == "__main__":
+    unittest.main(verbosity=1)
