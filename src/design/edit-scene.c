@@ -31,9 +31,10 @@ split_target(const LoomDesign *design, const char *target, const char *prefix, g
 {
   const char *text = target + strlen(prefix);
   const char *slash = strchr(text, '/');
-  if (!slash || !slash[1])
-    return loom_edit_refuse(error, "\"%s\" lacks its name; it is written %sSCENE/NAME.", target,
-                            prefix);
+  if (!slash || !slash[1]) {
+    loom_edit_refuse(error, "\"%s\" lacks its name; it is written %sSCENE/NAME.", target, prefix);
+    return false;
+  }
   g_autofree char *scene_name = g_strndup(text, (gsize)(slash - text));
   *scene = loom_design_find_scene(design, scene_name);
   if (*scene == LOOM_NONE) {
