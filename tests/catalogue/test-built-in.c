@@ -554,13 +554,31 @@ fuse_is_of_the_series(const LoomKind *k, const LoomElement *fuse)
     assert_true(has_fill(k, series[i].fill));
 }
 
-/* Continuous load of a brushed gearmotor: 0.2 to 0.3 of the stall current (general brushed-motor
- * practice, from memory). Every motor here is for 12 V but the one whose name says 6 V. */
+/* Number before `words` in the text. */
+static double
+number_before(const char *text, const char *words)
+{
+  const char *end = strstr(text, words);
+  assert_non_null(end);
+  const char *start = end;
+  while (start > text && (g_ascii_isdigit(start[-1]) || start[-1] == '.'))
+    start--;
+  return g_ascii_strtod(start, NULL);
+}
+
+/* What a motor says of itself in words ("300 turns a minute at 12 V, stalls at 8.5 A") against its
+ * figures: V = I R + k w at no load, I = V / R at stall (DC motor equations of any handbook).
+ * Continuous load: 0.2 to 0.3 of the stall current (general brushed-motor practice, from memory).
+ */
 static void
 motor_is_consistent(const LoomKind *k, const LoomElement *motor)
 {
-  double volt = g_str_has_suffix(k->id, "-6v") ? 6 : 12;
-  double stall_A = volt / motor->ohm;
+  double turns = number_before(k->about, " turns a minute");
+  double volt = number_before(k->about, " V, stalls at ");
+  double stall_A = g_ascii_strtod(strstr(k->about, "stalls at ") + strlen("stalls at "), NULL);
+  double speed = (volt - motor->no_load_A * motor->ohm) / motor->volt_s_per_rad;
+  assert_double_equal(speed * 60 / (2 * G_PI), turns, 0.01 * turns);
+  assert_double_equal(volt / motor->ohm, stall_A, 0.01 * stall_A);
   double loaded_A = motor->torque_Nm / motor->volt_s_per_rad + motor->no_load_A;
   assert_true(motor->no_load_A < 0.15 * stall_A);
   assert_true(loaded_A >= 0.2 * stall_A && loaded_A <= 0.3 * stall_A);
