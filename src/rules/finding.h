@@ -7,22 +7,26 @@ G_BEGIN_DECLS
 
 typedef enum { LOOM_STOP, LOOM_CARE, LOOM_NOTE } LoomSeverity; /* never power this; care; note */
 
+/* Where the flag stands and what is lit. Strings are owned. */
+typedef struct LoomFindingPlace {
+  char *part; /* designation */
+  char *end;  /* id, or NULL for the part itself */
+} LoomFindingPlace;
+
 /* Strings are owned sentences in plain words. */
 typedef struct {
   LoomSeverity severity;
   char *rule;    /* slug: "gender", "live-pins", ... */
-  char *where;   /* "G1:out", "W3:b and W4:a" */
+  char *where;   /* "G1:out", "W3:b and W4:a"; "" where the whole sheet is meant */
   char *message; /* what, with the numbers */
   char *why;     /* why it matters */
   char *remedy;  /* what to do */
   guint scene;   /* index of the first scene where it holds */
   guint n_places;
-  struct LoomFindingPlace { /* where the flag stands and what is lit: the first is the flag's */
-    char *part;  /* designation */
-    char *end;   /* id, or NULL for the part itself */
-  } *places;
+  LoomFindingPlace *places; /* [n_places] the first is the flag's; may be none */
   /* Where the program can mend it by itself: calls of loom_edit_set, loom_edit_unplug, ... in words
-   * of the command ("set G1:out tied=yes", "unplug W3:b", "turn W4"); NULL where it cannot. */
+   * of the command, one a line ("set G1:out tied=yes", "unplug W3:b", "turn W4": plug a two-ended
+   * lead the other way round); NULL where it cannot. */
   char *mend;
 } LoomFinding;
 

@@ -1,0 +1,63 @@
+#include "finding.h"
+
+const char *
+loom_severity_word(LoomSeverity severity)
+{
+  static const char *const words[] = {"stop", "care", "note"};
+  return words[severity];
+}
+
+static void
+finding_clear(LoomFinding *f)
+{
+  for (guint i = 0; i < f->n_places; i++) {
+    g_free(f->places[i].part);
+    g_free(f->places[i].end);
+  }
+  g_free(f->places);
+  g_free(f->rule);
+  g_free(f->where);
+  g_free(f->message);
+  g_free(f->why);
+  g_free(f->remedy);
+  g_free(f->mend);
+}
+
+void
+loom_findings_free(LoomFindings *findings)
+{
+  if (!findings)
+    return;
+  for (guint i = 0; i < findings->n_findings; i++)
+    finding_clear(&findings->findings[i]);
+  g_free(findings->findings);
+  g_free(findings);
+}
+
+/* "2 stop, 1 care, 3 notes", what is none left out. New; "" where there is nothing at all. */
+static char *
+counts(const LoomFindings *f)
+{
+  g_autoptr(GString) s = g_string_new(NULL);
+  if (f->n_stop > 0)
+    g_string_append_printf(s, "%u stop", f->n_stop);
+  if (f->n_care > 0)
+    g_string_append_printf(s, "%s%u care", s->len ? ", " : "", f->n_care);
+  if (f->n_note > 0)
+    g_string_append_printf(s, "%s%u note%s", s->len ? ", " : "", f->n_note,
+                           f->n_note > 1 ? "s" : "");
+  return g_string_free(g_steal_pointer(&s), FALSE);
+}
+
+char *
+loom_findings_verdict(const LoomFindings *f)
+{
+  g_autofree char *n = counts(f);
+  if (f->n_stop > 0)
+    return g_strdup_printf("Do not power this: %s.", n);
+  if (f->n_care > 0)
+    return g_strdup_printf("Look at this before you power it: %s.", n);
+  return g_strdup_printf(
+      "Nothing speaks against powering this%s%s. Let a second person look first.", *n ? ": " : "",
+      n);
+}

@@ -1,0 +1,461 @@
+#include "rules-private.h"
+
+#include "electric/conductor.h"
+#include "electric/fuse.h"
+
+#include <math.h>
+
+/* Wire before the first fuse. ISO 10133 clause 8 allows 200 mm (from memory; ABYC E-11: 178 mm),
+ * and ABYC E-11 1016 mm where the wire has a sheath of its own. */
+#define FUSE_NEAR_MM 200.0
+#define FUSE_FAR_MM 1016.0
+
+/* Loads too small to need a switch: cell monitors, lamps. */
+#define TRIFLE_A 0.1
+
+/* A share of the fuse's whole draw above which a wire is the one that the fuse is there for. */
+#define TRUNK_SHARE 0.8
+
+/* How the two poles of a feed come to a load. */
+typedef struct {
+  bool plus, minus;                   /* come at all */
+  bool plus_switched, minus_switched; /* always through a switch */
+  bool plus_guarded, minus_fused, plus_fused;
+} Poles;
+
+static Poles
+poles_at(const LoomScenery *s, guint feed, guint a, guint b)
+{
+  Poles p = {0};
+  for (guint i = 0; i < loom_supply_n_reach(s->closed, a); i++) {
+    LoomReach r = loom_supply_reach(s->closed, a, i);
+    if (r.feed != feed || !r.plus)
+      continue;
+    p.plus = true;
+    p.plus_switched = r.switched;
+    p.plus_guarded = r.guarded;
+    p.plus_fused = r.fused;
+  }
+  for (guint i = 0; i < loom_supply_n_reach(s->closed, b); i++) {
+    LoomReach r = loom_supply_reach(s->closed, b, i);
+    if (r.feed != feed || r.plus)
+      continue;
+    p.minus = true;
+    p.minus_switched = r.switched;
+    p.minus_fused = r.fused;
+  }
+  return p;
+}
+
+static double
+draw_of(const LoomScenery *s, const LoomLoad *load)
+{
+  double draw = 0;
+  for (guint lo = 0, hi = s->limits->n_draws; lo < hi;) {
+    guint mid = lo + (hi - lo) / 2;
+    const LoomDraw *d = &s->limits->draws[mid];
+    if (d->part == load->part && d->element == load->element)
+      return d->draw_A;
+    bool before = d->part < load->part || (d->part == load->part && d->element < load->element);
+    *(before ? &lo : &hi) = before ? mid + 1 : mid;
+  }
+  return draw;
+}
+
+/* Packs whose poles come out of their part: what has its battery inside looks after itself. */
+static bool
+rules_apply(const LoomScenery *s, const LoomFeed *feed)
+{
+  return feed->pack && loom_scenery_shown(s, feed->plus, LOOM_ROLE_PLUS) != LOOM_NONE;
+}
+
+static guint
+shown_pole(const LoomScenery *s, guint pole, LoomRole role)
+{
+  guint at = loom_scenery_shown(s, pole, role);
+  return at == LOOM_NONE ? pole : at;
+}
+
+static void
+place_loads(const LoomScenery *s, LoomFinding *f, const GArray *loads)
+{
+  for (guint i = 0; i < MIN(loads->len, 8u); i++) {
+    const LoomLoad *load = &s->loads[g_array_index(loads, guint, i)];
+    loom_scenery_place(s, f, shown_pole(s, load->a, LOOM_ROLE_PLUS));
+  }
+}
+
+typedef bool (*Wanted)(const LoomScenery *s, const LoomLoad *load, const Poles *poles);
+
+/* Indices of the loads at the feed that are wanted. New. */
+static GArray *
+loads_at(const LoomScenery *s, guint feed, Wanted wanted)
+{
+  GArray *found = g_array_new(FALSE, FALSE, sizeof(guint));
+  for (guint i = 0; i < s->desk->n_loads; i++) {
+    const LoomLoad *load = &s->loads[i];
+    Poles p = poles_at(s, feed, load->a, load->b);
+    if (p.plus && p.minus && wanted(s, load, &p))
+      g_array_append_val(found, i);
+  }
+  return found;
+}
+
+typedef void (*FeedRule)(LoomScenery *s, const LoomFeed *feed, const GArray *loads);
+
+/* Calls `report` for each pack that has loads of that sort. */
+static void
+each_pack(LoomScenery *s, Wanted wanted, FeedRule report)
+{
+  guint n;
+  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
+  for (guint i = 0; i < n; i++) {
+    if (!rules_apply(s, &feeds[i]))
+      continue;
+    GArray *loads = loads_at(s, i, wanted);
+    if (loads->len)
+      report(s, &feeds[i], loads);
+    g_array_free(loads, TRUE);
+  }
+}
+
+/* ---- switches ---- */
+
+static bool
+unswitched(const LoomScenery *s, const LoomLoad *load, const Poles *p)
+{
+  return !p->plus_switched && !p->minus_switched && draw_of(s, load) > TRIFLE_A;
+}
+
+static void
+report_no_switch(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
+{
+  bool limited = !isnan(feed->limit_A);
+  LoomFinding *f =
+      loom_scenery_find(s, limited ? LOOM_NOTE : LOOM_CARE, "no-switch",
+                        "Without a switch the only way to stop it is to pull a live plug, and "
+                        "nobody finds that quickly.",
+                        "Put a main switch into the + lead, where everybody can reach it.");
+  loom_scenery_place(s, f, shown_pole(s, feed->plus, LOOM_ROLE_PLUS));
+  loom_finding_where(f, 1);
+  place_loads(s, f, loads);
+  f->message =
+      g_strdup_printf("Nothing switches %s off: %u load%s hang%s on it all the time.", f->where,
+                      loads->len, loads->len == 1 ? "" : "s", loads->len == 1 ? "s" : "");
+}
+
+static void
+no_switch_in(LoomScenery *s)
+{
+  each_pack(s, unswitched, report_no_switch);
+}
+
+void
+loom_rule_no_switch(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, no_switch_in);
+}
+
+/* Seen from the contacts of its part: a switch of the load's own is its own affair. */
+static bool
+only_minus_switched(const LoomScenery *s, const LoomLoad *load, const Poles *p)
+{
+  guint b = loom_scenery_shown(s, load->b, LOOM_ROLE_MINUS);
+  if (p->plus_switched || !p->minus_switched || b == LOOM_NONE)
+    return false;
+  for (guint i = 0; i < loom_supply_n_reach(s->closed, b); i++) {
+    LoomReach r = loom_supply_reach(s->closed, b, i);
+    if (!r.plus && !r.switched)
+      return false;
+  }
+  return true;
+}
+
+typedef struct {
+  LoomElementType type;
+  guint from;
+} Culprit;
+
+static bool
+behind_element(const LoomScenery *s, guint node, gpointer data)
+{
+  const Culprit *c = data;
+  for (guint k = s->graph->first[node]; k < s->graph->first[node + 1]; k++) {
+    const LoomElement *e = loom_graph_element(s->graph, s->wiring, s->graph->incident[k]);
+    if (e && e->type == c->type && s->wiring->node_part[node] != s->wiring->node_part[c->from])
+      return true;
+  }
+  return false;
+}
+
+/* The part with the switch or fuse that lies in the way back from the load. */
+static guint
+culprit_part(const LoomScenery *s, const LoomLoad *load, LoomElementType type)
+{
+  Culprit c = {type, load->b};
+  guint node = loom_trace_nearest(s, load->b, behind_element, &c, NULL);
+  return node == LOOM_NONE ? load->part : s->wiring->node_part[node];
+}
+
+static void
+report_in_return(LoomScenery *s, const GArray *loads, LoomElementType type, const char *rule,
+                 const char *why, const char *remedy)
+{
+  guint part = culprit_part(s, &s->loads[g_array_index(loads, guint, 0)], type);
+  LoomFinding *f = loom_scenery_find(s, LOOM_CARE, rule, why, remedy);
+  loom_finding_place(f, loom_wiring_part(s->wiring, part), LOOM_NONE);
+  loom_finding_where(f, 1);
+  place_loads(s, f, loads);
+  f->message = g_strdup_printf("The %s %s lies in the - lead only.",
+                               type == LOOM_ELEMENT_SWITCH ? "switch" : "fuse", f->where);
+}
+
+static void
+report_switch_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
+{
+  (void)feed;
+  report_in_return(s, loads, LOOM_ELEMENT_SWITCH, "switch-in-return",
+                   "Switched off, everything still hangs on +: a tool that touches the frame and a "
+                   "contact makes it run, or makes sparks.",
+                   "Put the switch into the + lead; one with two poles may switch both.");
+}
+
+static void
+switch_in_return_in(LoomScenery *s)
+{
+  each_pack(s, only_minus_switched, report_switch_in_return);
+}
+
+void
+loom_rule_switch_in_return(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, switch_in_return_in);
+}
+
+/* ---- fuses ---- */
+
+static bool
+unfused(const LoomScenery *s, const LoomLoad *load, const Poles *p)
+{
+  return !p->plus_guarded && !p->minus_fused && draw_of(s, load) > TRIFLE_A;
+}
+
+/* The thinnest wire, in A, that the positive pole comes to past neither fuse nor limit. */
+static double
+weakest_A(const LoomScenery *s)
+{
+  double least = INFINITY;
+  for (guint p = 0; p < s->wiring->n_parts; p++) {
+    const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
+    for (guint i = 0; i < kind->n_elements; i++) {
+      const LoomElement *e = &kind->elements[i];
+      if (e->type == LOOM_ELEMENT_WIRE &&
+          loom_supply_live_unguarded(s->closed, s->wiring->part_node[p] + e->a))
+        least = fmin(least, loom_scenery_ampacity_A(s, e->mm2));
+    }
+  }
+  return least;
+}
+
+static void
+report_no_fuse(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
+{
+  double wire = weakest_A(s);
+  bool burns = feed->short_A > LOOM_OUTLIVES * wire;
+  LoomFinding *f =
+      loom_scenery_find(s, burns ? LOOM_STOP : LOOM_CARE, "no-fuse",
+                        "After a short circuit nothing stops the current but the melting wire.",
+                        "Put a fuse into the + lead, as close to the pack as it goes.");
+  loom_scenery_place(s, f, shown_pole(s, feed->plus, LOOM_ROLE_PLUS));
+  loom_finding_where(f, 1);
+  place_loads(s, f, loads);
+  if (isfinite(feed->short_A) && isfinite(wire))
+    f->message =
+        g_strdup_printf("No fuse guards %s: it can push %.0f A into a short, and the weakest "
+                        "wire carries %.0f A.",
+                        f->where, feed->short_A, wire);
+  else
+    f->message = g_strdup_printf("No fuse guards %s.", f->where);
+}
+
+static void
+no_fuse_in(LoomScenery *s)
+{
+  each_pack(s, unfused, report_no_fuse);
+}
+
+void
+loom_rule_no_fuse(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, no_fuse_in);
+}
+
+static bool
+only_minus_fused(const LoomScenery *s, const LoomLoad *load, const Poles *p)
+{
+  (void)s;
+  (void)load;
+  return !p->plus_guarded && p->minus_fused;
+}
+
+static void
+report_fuse_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
+{
+  (void)feed;
+  report_in_return(
+      s, loads, LOOM_ELEMENT_FUSE, "fuse-in-return",
+      "A bare + that touches another way back, the frame for one, goes past this fuse.",
+      "Put the fuse into the + lead, as close to the pack as it goes.");
+}
+
+static void
+fuse_in_return_in(LoomScenery *s)
+{
+  each_pack(s, only_minus_fused, report_fuse_in_return);
+}
+
+void
+loom_rule_fuse_in_return(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, fuse_in_return_in);
+}
+
+static void
+fuse_far_in(LoomScenery *s)
+{
+  guint n;
+  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
+  for (guint i = 0; i < n; i++) {
+    const LoomFeed *feed = &feeds[i];
+    if (!rules_apply(s, feed) || feed->unguarded || !isnan(feed->limit_A) ||
+        !(feed->fuse_mm > FUSE_NEAR_MM))
+      continue;
+    LoomFinding *f = loom_scenery_find(
+        s, feed->fuse_mm > FUSE_FAR_MM ? LOOM_CARE : LOOM_NOTE, "fuse-far",
+        "The wire before the fuse is guarded by nothing.",
+        "Move the fuse closer to the pack, or protect the wire before it with a sleeve.");
+    loom_scenery_place(s, f, shown_pole(s, feed->plus, LOOM_ROLE_PLUS));
+    loom_finding_where(f, 1);
+    f->message =
+        g_strdup_printf("%.0f mm of wire lie between %s and its fuse; %.0f mm is the usual "
+                        "limit.",
+                        feed->fuse_mm, f->where, FUSE_NEAR_MM);
+  }
+}
+
+void
+loom_rule_fuse_far(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, fuse_far_in);
+}
+
+/* ---- fuse and wire ---- */
+
+/* What the feeds can push into a short beyond this wire and back. */
+static double
+prospective_A(const LoomScenery *s, const LoomPart *part, const LoomElement *wire)
+{
+  guint n;
+  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
+  double most = 0;
+  double loop = 2 * loom_conductor_ohm(wire->mm2, loom_wire_length_mm(part, wire), 20);
+  for (guint i = 0; i < n; i++)
+    if (feeds[i].pack && isnan(feeds[i].limit_A))
+      most = fmax(most, feeds[i].high_V / (feeds[i].high_V / feeds[i].short_A + loop));
+  return most;
+}
+
+static bool
+outlives_short(const LoomScenery *s, double fuse_A, const LoomPart *part, const LoomElement *wire)
+{
+  double short_A = prospective_A(s, part, wire);
+  double opens = loom_fuse_opens_s(fuse_A, short_A);
+  if (opens > 5)
+    return short_A <= LOOM_OUTLIVES * loom_scenery_ampacity_A(s, wire->mm2);
+  return opens <= loom_adiabatic_s(wire->mm2, short_A);
+}
+
+/* Largest rating on sale that the wire bears; 0 where there is none. */
+static double
+fitting_fuse_A(double ampacity)
+{
+  guint n;
+  const double *ratings = loom_fuse_ratings_A(&n);
+  double best = 0;
+  for (guint i = 0; i < n && ratings[i] <= ampacity; i++)
+    best = ratings[i];
+  return best;
+}
+
+typedef struct {
+  guint part, element; /* the wire */
+  double ampacity;
+} GuardedWire;
+
+/* For each fuse (by its number among all elements) the weakest wire that it does not protect. */
+static void
+weigh_wire(const LoomScenery *s, GHashTable *worst, guint p, guint i)
+{
+  const LoomPart *part = loom_wiring_part(s->wiring, p);
+  const LoomElement *e = &part->kind->elements[i];
+  const LoomBound *b = loom_limits_element(s->limits, p, i);
+  if (e->type != LOOM_ELEMENT_WIRE || b->guard.type != LOOM_CAUSE_FUSE || b->parallel)
+    return;
+  double fuse = loom_part_fuse_A(loom_wiring_part(s->wiring, b->guard.part), b->guard.index);
+  const LoomBound *whole = loom_limits_element(s->limits, b->guard.part, b->guard.index);
+  double ampacity = loom_scenery_ampacity_A(s, e->mm2);
+  bool trunk = b->draw_A >= TRUNK_SHARE * whole->draw_A && whole->draw_A > 0;
+  if (trunk ? fuse <= ampacity : outlives_short(s, fuse, part, e))
+    return;
+  gpointer key = GUINT_TO_POINTER(s->limits->part_element[b->guard.part] + b->guard.index + 1);
+  GuardedWire *known = g_hash_table_lookup(worst, key);
+  if (known && known->ampacity <= ampacity)
+    return;
+  GuardedWire wire = {p, i, ampacity};
+  g_hash_table_insert(worst, key, g_memdup2(&wire, sizeof wire));
+}
+
+static void
+report_fuse_and_wire(LoomScenery *s, guint part, guint element, const GuardedWire *wire)
+{
+  const LoomPart *fuse = loom_wiring_part(s->wiring, part);
+  const LoomElement *e = &loom_wiring_part(s->wiring, wire->part)->kind->elements[wire->element];
+  double rated = loom_part_fuse_A(fuse, element), fits = fitting_fuse_A(wire->ampacity);
+  bool melts = 1.35 * rated > LOOM_OUTLIVES * wire->ampacity;
+  LoomFinding *f = loom_scenery_find(s, melts ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
+                                     "A fuse protects only wire that carries at least the fuse's "
+                                     "rating. Otherwise the wire is the "
+                                     "fuse.",
+                                     "Fit a smaller fuse, or use a thicker wire.");
+  loom_finding_place(f, fuse, LOOM_NONE);
+  loom_finding_place(f, loom_wiring_part(s->wiring, wire->part), LOOM_NONE);
+  loom_finding_where(f, 1);
+  g_autofree char *size = loom_wire_size_text(e->mm2);
+  f->message =
+      g_strdup_printf("%s is %.3g A, and the wire of %s, %s, carries %.0f A.", f->where, rated,
+                      loom_wiring_part(s->wiring, wire->part)->designation, size, wire->ampacity);
+  if (fits > 0)
+    loom_finding_mend_with(f, "set %s rated_A=%g", fuse->designation, fits);
+}
+
+static void
+fuse_and_wire_in(LoomScenery *s)
+{
+  g_autoptr(GHashTable) worst = g_hash_table_new_full(g_direct_hash, g_direct_equal, NULL, g_free);
+  for (guint p = 0; p < s->wiring->n_parts; p++)
+    for (guint i = 0; i < loom_wiring_part(s->wiring, p)->kind->n_elements; i++)
+      weigh_wire(s, worst, p, i);
+  for (guint p = 0; g_hash_table_size(worst) && p < s->wiring->n_parts; p++)
+    for (guint i = 0; i < loom_wiring_part(s->wiring, p)->kind->n_elements; i++) {
+      gpointer key = GUINT_TO_POINTER(s->limits->part_element[p] + i + 1);
+      const GuardedWire *wire = g_hash_table_lookup(worst, key);
+      if (wire)
+        report_fuse_and_wire(s, p, i, wire);
+    }
+}
+
+void
+loom_rule_fuse_and_wire(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, fuse_and_wire_in);
+}

@@ -1,0 +1,357 @@
+#include "rules-private.h"
+
+#include <math.h>
+
+/* Something that gets more than it is made for. */
+typedef struct {
+  guint part, end;        /* end LOOM_NONE: the part itself */
+  guint other, other_end; /* of a joint, LOOM_NONE otherwise */
+  double most_A, rated_A;
+  LoomCause cause; /* what sets most_A */
+} Overload;
+
+static LoomCause
+cause_of(const LoomBound *b)
+{
+  return b->guard_A <= b->draw_A ? b->guard : b->draw;
+}
+
+/* The solver has to say how parallel ways share; a bound of INFINITY is no number. */
+static bool
+exceeds(const LoomBound *b, double rated_A)
+{
+  return !b->parallel && isfinite(b->most_A) && b->most_A > 1.001 * rated_A;
+}
+
+static int
+worst_first(gconstpointer a, gconstpointer b)
+{
+  const Overload *x = a, *y = b;
+  double rx = x->most_A / x->rated_A, ry = y->most_A / y->rated_A;
+  return rx > ry ? -1 : rx < ry;
+}
+
+/* What stands in the way, in words: "the fuse F1", "the port K1:motor-1", "what M1 draws". New. */
+static char *
+cause_words(const LoomScenery *s, LoomCause cause)
+{
+  const LoomPart *part = loom_wiring_part(s->wiring, cause.part);
+  switch (cause.type) {
+  case LOOM_CAUSE_FUSE:
+    return g_strdup_printf("the fuse %s lets that through", part->designation);
+  case LOOM_CAUSE_END:
+    return g_strdup_printf("%s:%s lets that through", part->designation,
+                           part->kind->ends[cause.index].id);
+  case LOOM_CAUSE_GROUP:
+    return g_strdup_printf("%s (%s) lets that through", part->designation,
+                           part->kind->limits[cause.index].label);
+  case LOOM_CAUSE_SOURCE:
+    return g_strdup_printf("%s can push that", part->designation);
+  case LOOM_CAUSE_LOAD:
+  case LOOM_CAUSE_OUTPUT:
+    return g_strdup_printf("%s can draw that", part->designation);
+  default:
+    return g_strdup("nothing prevents that");
+  }
+}
+
+static bool
+same_cause(LoomCause a, LoomCause b)
+{
+  return a.type == b.type && a.part == b.part && a.index == b.index;
+}
+
+typedef struct {
+  const char *rule, *why, *remedy;
+} Words;
+
+static void
+place_overload(const LoomScenery *s, LoomFinding *f, const Overload *o)
+{
+  loom_finding_place(f, loom_wiring_part(s->wiring, o->part), o->end);
+  if (o->other != LOOM_NONE)
+    loom_finding_place(f, loom_wiring_part(s->wiring, o->other), o->other_end);
+}
+
+/* One finding for all that suffer from one cause: the worst is named, the others counted and lit.
+ */
+static void
+report_cause(LoomScenery *s, const Words *words, const GArray *all, guint first, bool *told)
+{
+  const Overload *worst = &g_array_index(all, Overload, first);
+  bool melts = worst->most_A > LOOM_OUTLIVES * worst->rated_A;
+  LoomFinding *f =
+      loom_scenery_find(s, melts ? LOOM_STOP : LOOM_CARE, words->rule, words->why, words->remedy);
+  place_overload(s, f, worst);
+  loom_finding_where(f, worst->other == LOOM_NONE ? 1 : 2);
+  guint others = 0;
+  for (guint i = first + 1; i < all->len; i++) {
+    const Overload *o = &g_array_index(all, Overload, i);
+    if (told[i] || !same_cause(o->cause, worst->cause))
+      continue;
+    told[i] = true;
+    if (others++ < 24)
+      place_overload(s, f, o);
+  }
+  g_autofree char *cause = cause_words(s, worst->cause);
+  g_autoptr(GString) more = g_string_new(NULL);
+  if (others)
+    g_string_append_printf(more, " So do %u other%s on the same way.", others,
+                           others == 1 ? "" : "s");
+  f->message = g_strdup_printf("%s can get %.3g A and carries %.3g A: %s.%s", f->where,
+                               worst->most_A, worst->rated_A, cause, more->str);
+}
+
+/* Takes the array. */
+static void
+report_overloads(LoomScenery *s, GArray *all, const Words *words)
+{
+  g_array_sort(all, worst_first);
+  g_autofree bool *told = g_new0(bool, all->len + 1);
+  for (guint i = 0; i < all->len; i++)
+    if (!told[i])
+      report_cause(s, words, all, i, told);
+  g_array_free(all, TRUE);
+}
+
+/* End that an element's wire goes to; LOOM_NONE inside, and for leads, which are meant as a whole.
+ */
+static guint
+end_of_element(const LoomScenery *s, guint part, const LoomElement *e)
+{
+  if (loom_wiring_part(s->wiring, part)->kind->lead)
+    return LOOM_NONE;
+  guint a = s->node_end[s->wiring->part_node[part] + e->a];
+  return a != LOOM_NONE ? a : s->node_end[s->wiring->part_node[part] + e->b];
+}
+
+static double
+rating_of(const LoomScenery *s, const LoomElement *e)
+{
+  return e->type == LOOM_ELEMENT_WIRE ? loom_scenery_ampacity_A(s, e->mm2) : e->rated_A;
+}
+
+/* Elements of a type that get more than they carry, one a part at most. New. */
+static GArray *
+overloaded_elements(const LoomScenery *s, LoomElementType type)
+{
+  GArray *all = g_array_new(FALSE, FALSE, sizeof(Overload));
+  for (guint p = 0; p < s->wiring->n_parts; p++) {
+    const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
+    Overload worst = {.part = LOOM_NONE};
+    for (guint i = 0; i < kind->n_elements; i++) {
+      const LoomBound *b = loom_limits_element(s->limits, p, i);
+      double rated = kind->elements[i].type == type ? rating_of(s, &kind->elements[i]) : NAN;
+      Overload o = {p,          end_of_element(s, p, &kind->elements[i]),
+                    LOOM_NONE,  LOOM_NONE,
+                    b->most_A,  rated,
+                    cause_of(b)};
+      if (exceeds(b, rated) && (worst.part == LOOM_NONE || worst_first(&o, &worst) < 0))
+        worst = o;
+    }
+    if (worst.part != LOOM_NONE)
+      g_array_append_val(all, worst);
+  }
+  return all;
+}
+
+static void
+wire_load_in(LoomScenery *s)
+{
+  static const Words words = {"wire-load",
+                              "A wire that carries too much gets hot, and its insulation melts.",
+                              "Use a thicker wire, or a smaller fuse before it."};
+  report_overloads(s, overloaded_elements(s, LOOM_ELEMENT_WIRE), &words);
+}
+
+void
+loom_rule_wire_load(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, wire_load_in);
+}
+
+static void
+switch_load_in(LoomScenery *s)
+{
+  static const Words words = {
+      "switch-load",
+      "The contacts of a switch that carries too much get hot and weld together: "
+      "then it no longer switches off.",
+      "Use a switch of a higher rating, or a smaller fuse before it."};
+  report_overloads(s, overloaded_elements(s, LOOM_ELEMENT_SWITCH), &words);
+}
+
+void
+loom_rule_switch_load(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, switch_load_in);
+}
+
+static void
+contact_load_in(LoomScenery *s)
+{
+  static const Words words = {
+      "contact-load",
+      "A contact that carries too much gets hot, loses its spring and melts its "
+      "housing.",
+      "Use a bigger connector, or a smaller fuse before it."};
+  GArray *all = g_array_new(FALSE, FALSE, sizeof(Overload));
+  for (guint i = 0; i < s->wiring->n_joints; i++) {
+    const LoomWiredJoint *j = &s->wiring->joints[i];
+    double rated =
+        loom_joint_rated_A(&loom_wiring_part(s->wiring, j->part_a)->kind->ends[j->end_a],
+                           &loom_wiring_part(s->wiring, j->part_b)->kind->ends[j->end_b]);
+    Overload worst = {.part = LOOM_NONE};
+    for (guint t = s->limits->joint_touch[i]; t < s->limits->joint_touch[i + 1]; t++) {
+      const LoomBound *b = &s->limits->touches[t];
+      Overload o = {j->part_a, j->end_a, j->part_b, j->end_b, b->most_A, rated, cause_of(b)};
+      if (exceeds(b, rated) && (worst.part == LOOM_NONE || o.most_A > worst.most_A))
+        worst = o;
+    }
+    if (worst.part != LOOM_NONE)
+      g_array_append_val(all, worst);
+  }
+  report_overloads(s, all, &words);
+}
+
+void
+loom_rule_contact_load(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, contact_load_in);
+}
+
+/* ---- what electronics let through ---- */
+
+static void
+report_port(LoomScenery *s, guint part, guint end, double draw, double limit, LoomCause cause)
+{
+  LoomFinding *f = loom_scenery_find(s, LOOM_NOTE, "port-load",
+                                     "At its limit the port turns the current down or shuts off: "
+                                     "the part is weaker than it could be.",
+                                     "Spread the loads over more ports, or expect it.");
+  loom_finding_place(f, loom_wiring_part(s->wiring, part), end);
+  loom_finding_where(f, 1);
+  if (cause.type == LOOM_CAUSE_LOAD)
+    loom_finding_place(f, loom_wiring_part(s->wiring, cause.part), LOOM_NONE);
+  f->message =
+      g_strdup_printf("What hangs on %s can draw %.3g A, and the port gives %.3g A at most.",
+                      f->where, draw, limit);
+}
+
+static void
+port_load_in(LoomScenery *s)
+{
+  for (guint p = 0; p < s->wiring->n_parts; p++) {
+    const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
+    for (guint e = 0; e < kind->n_ends; e++) {
+      double limit = kind->ends[e].limit_A;
+      const LoomBound *b = isnan(limit) ? NULL : loom_limits_end(s->limits, s->wiring, p, e);
+      if (b && !b->parallel && isfinite(b->draw_A) && b->draw_A > 1.001 * limit)
+        report_port(s, p, e, b->draw_A, limit, b->draw);
+    }
+  }
+}
+
+void
+loom_rule_port_load(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, port_load_in);
+}
+
+static void
+report_group(LoomScenery *s, guint part, const LoomLimit *limit, double draw)
+{
+  LoomFinding *f = loom_scenery_find(
+      s, limit->acts ? LOOM_NOTE : LOOM_CARE, "group-load",
+      limit->acts ? "At the common limit all of these ports turn down or shut off together."
+                  : "Nothing stops the current at this limit: the controller gets hot and breaks.",
+      "Spread the loads over more groups, or see to it that they do not all pull at once.");
+  const LoomPart *p = loom_wiring_part(s->wiring, part);
+  loom_finding_place(f, p, LOOM_NONE);
+  for (guint i = 0; i < limit->n_ends; i++)
+    if (loom_wiring_n_joints_at(s->wiring, part, limit->ends[i]))
+      loom_finding_place(f, p, limit->ends[i]);
+  f->where = g_strdup_printf("%s (%s)", p->designation, limit->label);
+  f->message =
+      g_strdup_printf("With everything stalled, %s would carry %.3g A; the limit is %.3g A.",
+                      f->where, draw, limit->limit_A);
+}
+
+static void
+group_load_in(LoomScenery *s)
+{
+  for (guint p = 0; p < s->wiring->n_parts; p++) {
+    const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
+    for (guint g = 0; g < kind->n_limits; g++) {
+      double draw = s->limits->groups_A[s->limits->part_group[p] + g];
+      if (isfinite(draw) && draw > 1.001 * kind->limits[g].limit_A)
+        report_group(s, p, &kind->limits[g], draw);
+    }
+  }
+}
+
+void
+loom_rule_group_load(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, group_load_in);
+}
+
+/* ---- volts ---- */
+
+/* Greatest voltage of a feed whose positive pole comes to the node. */
+static double
+volts_at(const LoomScenery *s, guint node)
+{
+  guint n;
+  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
+  double most = 0;
+  for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
+    LoomReach r = loom_supply_reach(s->closed, node, i);
+    if (r.plus)
+      most = fmax(most, feeds[r.feed].high_V);
+  }
+  return most;
+}
+
+static void
+report_volts(LoomScenery *s, guint part, guint end, double volts, double rated)
+{
+  LoomFinding *f =
+      loom_scenery_find(s, LOOM_CARE, "rated-voltage",
+                        "Above its rated voltage a switch or fuse may not put out its arc, "
+                        "and a connector may track.",
+                        "Use one that is made for this voltage.");
+  loom_finding_place(f, loom_wiring_part(s->wiring, part), end);
+  loom_finding_where(f, 1);
+  f->message =
+      g_strdup_printf("%s is made for %.3g V, and %.3g V are on it.", f->where, rated, volts);
+}
+
+static void
+rated_voltage_in(LoomScenery *s)
+{
+  for (guint p = 0; p < s->wiring->n_parts; p++) {
+    const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
+    guint first = s->wiring->part_node[p];
+    for (guint i = 0; i < kind->n_elements; i++) {
+      const LoomElement *e = &kind->elements[i];
+      bool cuts = e->type == LOOM_ELEMENT_SWITCH || e->type == LOOM_ELEMENT_FUSE;
+      double volts = cuts && !isnan(e->rated_V) ? volts_at(s, first + e->a) : 0;
+      if (volts > 1.001 * e->rated_V)
+        report_volts(s, p, LOOM_NONE, volts, e->rated_V);
+    }
+    for (guint e = 0; e < kind->n_ends; e++) {
+      double volts = 0;
+      for (guint c = 0; c < kind->ends[e].n_contacts; c++)
+        volts = fmax(volts, volts_at(s, first + kind->ends[e].first_node + c));
+      if (loom_wiring_n_joints_at(s->wiring, p, e) && volts > 1.001 * kind->ends[e].family->rated_V)
+        report_volts(s, p, e, volts, kind->ends[e].family->rated_V);
+    }
+  }
+}
+
+void
+loom_rule_rated_voltage(LoomDesk *desk)
+{
+  loom_desk_each_scene(desk, rated_voltage_in);
+}
