@@ -115,6 +115,7 @@ typedef enum {
   LOOM_RING_MATES,
   LOOM_RING_PIECES, /* with `pieces` between */
   LOOM_RING_CANNOT,
+  LOOM_RING_TURN, /* the other end of the lead mates: turn it round */
 } LoomRingAnswer;
 
 typedef struct {

@@ -1,7 +1,5 @@
 #include "search-private.h"
 
-#include <string.h>
-
 /* Ends that look alike and mean alike get the same answer; it is worked out once. */
 typedef struct {
   LoomSearch *search;
@@ -71,6 +69,41 @@ ring_of(Rings *r, guint part, guint end, const LoomEnd *dragged)
   return (LoomRing){LOOM_RING_PIECES, pieces};
 }
 
+/* A lead whose other end mates has only to be turned round. */
+static void
+turn_leads(LoomRings *rings, const LoomWiring *w)
+{
+  for (guint p = 0; p < w->n_parts; p++) {
+    const LoomKind *kind = loom_wiring_part(w, p)->kind;
+    LoomRing *ends = rings->ends + w->part_end[p];
+    bool mates = false;
+    for (guint e = 0; e < kind->n_ends; e++)
+      mates |= ends[e].answer == LOOM_RING_MATES;
+    for (guint e = 0; mates && loom_is_piece(kind) && e < kind->n_ends; e++)
+      if (ends[e].answer == LOOM_RING_CANNOT || ends[e].answer == LOOM_RING_PIECES)
+        ends[e] = (LoomRing){LOOM_RING_TURN, 0};
+  }
+}
+
+/* The same where the lead is the one that is dragged: what its free other ends mate with. */
+static void
+turn_dragged(LoomRings *rings, const LoomWiring *w, guint part, guint end)
+{
+  const LoomKind *kind = loom_wiring_part(w, part)->kind;
+  if (!loom_is_piece(kind))
+    return;
+  for (guint i = 0; i < w->n_ends; i++) {
+    LoomRingAnswer answer = rings->ends[i].answer;
+    guint p = w->end_part[i];
+    if (p == part || (answer != LOOM_RING_CANNOT && answer != LOOM_RING_PIECES))
+      continue;
+    LoomEnd to = loom_wiring_part(w, p)->kind->ends[i - w->part_end[p]];
+    for (guint e = 0; e < kind->n_ends; e++)
+      if (e != end && !is_taken(w, part, e) && loom_mate(&kind->ends[e], &to) == LOOM_MATE_YES)
+        rings->ends[i] = (LoomRing){LOOM_RING_TURN, 0};
+  }
+}
+
 LoomRings *
 loom_linkup_rings(const LoomPieces *pieces, const LoomDesign *design, guint scene, guint part,
                   guint end)
@@ -91,6 +124,8 @@ loom_linkup_rings(const LoomPieces *pieces, const LoomDesign *design, guint scen
     for (guint e = 0; e < loom_wiring_part(w, p)->kind->n_ends; e++)
       rings->ends[w->part_end[p] + e] =
           p == part && e == end ? (LoomRing){LOOM_RING_SELF, 0} : ring_of(&r, p, e, dragged);
+  turn_leads(rings, w);
+  turn_dragged(rings, w, part, end);
   loom_search_free(r.search);
   loom_meanings_free(r.meanings);
   g_hash_table_unref(r.known);

@@ -1,7 +1,6 @@
 #include "search-private.h"
 
 #include <math.h>
-#include <string.h>
 
 /* A bound on memory and time for catalogues that are made to exceed it; ordinary ones stay far
  * below. */
@@ -32,7 +31,8 @@ state_key(guint class, const guint64 *ways, guint n)
 {
   guint64 key[LOOM_MOST_WAYS + 1];
   key[0] = class;
-  memcpy(key + 1, ways, n * sizeof *ways);
+  for (guint i = 0; i < n; i++)
+    key[i + 1] = ways[i];
   return g_bytes_new(key, (n + 1) * sizeof *key);
 }
 
@@ -75,7 +75,8 @@ static void
 expand(LoomSearch *s, GHashTable *known, guint index, const GArray *steps)
 {
   guint64 ways[LOOM_MOST_WAYS], out[LOOM_MOST_WAYS];
-  memcpy(ways, loom_search_ways(s, index), s->n * sizeof *ways);
+  for (guint i = 0; i < s->n; i++)
+    ways[i] = loom_search_ways(s, index)[i];
   guint depth = loom_search_state(s, index)->depth, first = s->moves->len;
   for (guint i = 0; i < steps->len; i++) {
     LoomSearchMove move = {.step = g_array_index(steps, guint, i)};
