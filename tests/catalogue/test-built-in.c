@@ -633,19 +633,31 @@ element_is_sound(const LoomKind *k, const LoomElement *e)
   }
 }
 
-/* A controller in a robot: its own electronics, an acting total, and what to do about its network
- * (common practice, no source). */
-static void
-controller_tells_what_a_helper_must_know(const LoomKind *k)
+static bool
+has_radio(const LoomKind *k)
 {
-  bool power = false, total = false, wake = false;
+  for (guint i = 0; i < k->n_ends; i++)
+    if (k->ends[i].family->shape == LOOM_SHAPE_RADIO)
+      return true;
+  return false;
+}
+
+/* A controller in a robot: its own electronics, an acting total, what its lamp does, and to change
+ * the password of a network that it makes (common practice, no source). */
+static void
+controller_tells_what_to_know(const LoomKind *k)
+{
+  bool power = false, total = false, wake = false, password = false;
   for (guint i = 0; i < k->n_elements; i++)
     power |= k->elements[i].type == LOOM_ELEMENT_POWER;
   for (guint i = 0; i < k->n_limits; i++)
     total |= k->limits[i].acts && g_str_equal(k->limits[i].id, "total");
-  for (guint i = 0; i < k->n_advice; i++)
+  for (guint i = 0; i < k->n_advice; i++) {
     wake |= g_str_equal(k->advice[i].step, "wake") && k->advice[i].seconds > 0;
+    password |= g_str_equal(k->advice[i].step, "after") && strstr(k->advice[i].text, "password");
+  }
   assert_true(power && total && wake);
+  assert_true(password || !has_radio(k));
 }
 
 /* ---- kinds: drawing ---------------------------------------------------------------------------
@@ -763,7 +775,7 @@ kind_is_sound(void **state)
   for (guint i = 0; i < k->n_elements; i++)
     element_is_sound(k, &k->elements[i]);
   if (k->group == LOOM_GROUP_CONTROLLER)
-    controller_tells_what_a_helper_must_know(k);
+    controller_tells_what_to_know(k);
   drawing_is_sound(k);
 }
 
