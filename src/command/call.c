@@ -47,7 +47,7 @@ command_scene(const Call *call, const LoomDesign *design, GError **error)
 }
 
 LoomStock *
-command_stock(const Call *call, GError **error)
+command_open_stock(const Call *call, GError **error)
 {
   g_autofree char *path = call->stock ? g_strdup(call->stock) : loom_stock_default_path();
   if (!call->stock && !g_file_test(path, G_FILE_TEST_EXISTS))

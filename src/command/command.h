@@ -64,6 +64,8 @@ int command_unplug(const Call *call);
 int command_set(const Call *call);
 int command_remove(const Call *call);
 int command_tidy(const Call *call);
+int command_linkup(const Call *call);
+int command_stock(const Call *call);
 
 /* Tells the error and returns EXIT_WRONG_FILE; takes `error`. */
 int command_fail(GError *error);
@@ -75,7 +77,7 @@ LoomCatalogue *command_catalogue(const Call *call, GError **error);
 /* Index of the scene of --scene, otherwise 0; LOOM_NONE with `error` where there is none such. */
 guint command_scene(const Call *call, const LoomDesign *design, GError **error);
 /* The stock of --stock, otherwise the default one if it is there, otherwise NULL. */
-LoomStock *command_stock(const Call *call, GError **error);
+LoomStock *command_open_stock(const Call *call, GError **error);
 
 /* A table for people: columns aligned, two blanks between. Cells are copied; NULL is empty. */
 typedef struct Table Table;

@@ -37,7 +37,7 @@ command_parts(const Call *call)
   GError *error = NULL;
   g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
   g_autoptr(LoomCatalogue) catalogue = design ? command_catalogue(call, &error) : NULL;
-  g_autoptr(LoomStock) stock = catalogue ? command_stock(call, &error) : NULL;
+  g_autoptr(LoomStock) stock = catalogue ? command_open_stock(call, &error) : NULL;
   if (error)
     return command_fail(error);
   g_autoptr(LoomPartsList) list = loom_parts_list_new(design, catalogue, stock);
