@@ -374,3 +374,20 @@ loom_rule_shared_channel(LoomDesk *desk)
 {
   loom_desk_each_scene(desk, shared_channel_in);
 }
+
+/* ---- names ---- */
+
+/* Parts with a device on a channel, in any scene. */
+bool *
+loom_desk_on_channel(const LoomDesk *desk)
+{
+  bool *on = g_new0(bool, desk->n_parts + 1);
+  Look look;
+  for (guint i = 0; i < desk->n_scenes; i++)
+    for (guint p = 0; p < desk->n_parts; p++)
+      for (guint d = 0; d < loom_design_part(desk->design, p)->kind->n_devices && !on[p]; d++) {
+        look_at(&look, desk->scenes[i], p, d);
+        on[p] = best_meeting(&look) != NULL;
+      }
+  return on;
+}

@@ -248,9 +248,9 @@ loom_rule_double_male(LoomDesk *desk)
 
 /* ---- joints that come apart ---- */
 
-/* Whether a pack's pole comes here and no charger: the supply of a robot in use. */
+/* Whether a pack's positive pole, or either pole, comes here and no charger: the supply in use. */
 static bool
-pack_supply(const LoomScenery *s, guint node)
+pack_supply(const LoomScenery *s, guint node, bool either)
 {
   guint n;
   const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
@@ -259,7 +259,8 @@ pack_supply(const LoomScenery *s, guint node)
     LoomReach r = loom_supply_reach(s->closed, node, i);
     if (feeds[r.feed].charger)
       return false;
-    pack |= feeds[r.feed].pack && (!r.limited || !isnan(feeds[r.feed].limit_A));
+    pack |=
+        feeds[r.feed].pack && (either || r.plus) && (!r.limited || !isnan(feeds[r.feed].limit_A));
   }
   return pack;
 }
@@ -281,14 +282,17 @@ comes_apart(const LoomScenery *s, const LoomWiredJoint *j)
          !is_insert(a) && !is_insert(b);
 }
 
-/* The contact that something draws a supply through: of a plus or minus that both reach. */
+/* A pole of the pack goes over the joint: the + of it, or, of a single contact, either. The - that
+ * runs along with a signal is no supply. */
 static bool
 carries_supply(const LoomScenery *s, guint wired)
 {
   guint first = s->limits->joint_touch[wired], beyond = s->limits->joint_touch[wired + 1];
-  for (guint t = first; t < beyond; t++)
-    if (pack_supply(s, s->wiring->touches[t].a) && s->limits->touches[t].draw_A > 0)
+  for (guint t = first; t < beyond; t++) {
+    guint node = s->wiring->touches[t].a;
+    if (s->limits->touches[t].draw_A > 0 && pack_supply(s, node, beyond - first == 1))
       return true;
+  }
   return false;
 }
 

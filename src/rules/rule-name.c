@@ -81,20 +81,13 @@ loom_rule_name_unusable(LoomDesk *desk)
   }
 }
 
-/* What software talks to: a device of the part is plugged. */
-static bool
-wants_name(const LoomDesk *desk, guint p)
-{
-  const LoomPart *part = loom_design_part(desk->design, p);
-  return part->kind->n_devices && !part->kind->n_channels && desk->plugged[p] && !part->name;
-}
-
 void
 loom_rule_name_missing(LoomDesk *desk)
 {
   LoomFinding *f = NULL;
+  g_autofree bool *on_channel = loom_desk_on_channel(desk);
   for (guint p = 0; p < desk->n_parts; p++) {
-    if (!wants_name(desk, p))
+    if (!on_channel[p] || loom_design_part(desk->design, p)->name)
       continue;
     if (!f)
       f = loom_desk_find(desk, LOOM_NOTE, "name-missing",

@@ -392,6 +392,21 @@ typedef struct {
   double ampacity;
 } GuardedWire;
 
+/* Whether the + of a pack runs in the wire: the - of a sensor's lead carries it only if two things
+ * go wrong at once. */
+static bool
+carries_plus(const LoomScenery *s, guint node)
+{
+  guint n;
+  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
+  for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
+    LoomReach r = loom_supply_reach(s->closed, node, i);
+    if (r.plus && feeds[r.feed].pack)
+      return true;
+  }
+  return false;
+}
+
 /* For each fuse (by its number among all elements) the weakest wire that it does not protect. */
 static void
 weigh_wire(const LoomScenery *s, GHashTable *worst, guint p, guint i)
@@ -405,7 +420,8 @@ weigh_wire(const LoomScenery *s, GHashTable *worst, guint p, guint i)
   const LoomBound *whole = loom_limits_element(s->limits, b->guard.part, b->guard.index);
   double ampacity = loom_scenery_ampacity_A(s, e->mm2);
   bool trunk = b->draw_A >= TRUNK_SHARE * whole->draw_A && whole->draw_A > 0;
-  if (trunk ? fuse <= ampacity : outlives_short(s, fuse, part, e))
+  if (trunk ? fuse <= ampacity
+            : !carries_plus(s, s->wiring->part_node[p] + e->a) || outlives_short(s, fuse, part, e))
     return;
   gpointer key = GUINT_TO_POINTER(s->limits->part_element[b->guard.part] + b->guard.index + 1);
   GuardedWire *known = g_hash_table_lookup(worst, key);

@@ -238,6 +238,27 @@ report_port(LoomScenery *s, guint part, guint end, double draw, double limit, Lo
                       f->where, draw, limit);
 }
 
+/* What is drawn over the contacts that feed: what returns over the others may come from elsewhere.
+ */
+static const LoomBound *
+drawn_at(const LoomScenery *s, guint part, guint end)
+{
+  const LoomBound *most = NULL;
+  guint number = loom_wiring_end(s->wiring, part, end);
+  for (guint i = s->wiring->end_first[number]; i < s->wiring->end_first[number + 1]; i++) {
+    guint joint = s->wiring->end_joints[i];
+    for (guint t = s->limits->joint_touch[joint]; t < s->limits->joint_touch[joint + 1]; t++) {
+      const LoomTouch *touch = &s->wiring->touches[t];
+      guint node = s->wiring->node_part[touch->a] == part ? touch->a : touch->b;
+      const LoomBound *b = &s->limits->touches[t];
+      if (loom_scenery_contact(s, node)->role != LOOM_ROLE_MINUS && !b->parallel &&
+          isfinite(b->draw_A) && (!most || b->draw_A > most->draw_A))
+        most = b;
+    }
+  }
+  return most;
+}
+
 static void
 port_load_in(LoomScenery *s)
 {
@@ -245,8 +266,8 @@ port_load_in(LoomScenery *s)
     const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
     for (guint e = 0; e < kind->n_ends; e++) {
       double limit = kind->ends[e].limit_A;
-      const LoomBound *b = isnan(limit) ? NULL : loom_limits_end(s->limits, s->wiring, p, e);
-      if (b && !b->parallel && isfinite(b->draw_A) && b->draw_A > 1.001 * limit)
+      const LoomBound *b = isnan(limit) ? NULL : drawn_at(s, p, e);
+      if (b && b->draw_A > 1.001 * limit)
         report_port(s, p, e, b->draw_A, limit, b->draw);
     }
   }
@@ -277,14 +298,26 @@ report_group(LoomScenery *s, guint part, const LoomLimit *limit, double draw)
                       f->where, draw, limit->limit_A);
 }
 
+static double
+drawn_together(const LoomScenery *s, guint part, const LoomLimit *limit)
+{
+  double sum = 0;
+  for (guint i = 0; i < limit->n_ends; i++) {
+    const LoomBound *b = drawn_at(s, part, limit->ends[i]);
+    double own = loom_wiring_part(s->wiring, part)->kind->ends[limit->ends[i]].limit_A;
+    sum += !b ? 0 : isnan(own) ? b->draw_A : fmin(own, b->draw_A);
+  }
+  return sum;
+}
+
 static void
 group_load_in(LoomScenery *s)
 {
   for (guint p = 0; p < s->wiring->n_parts; p++) {
     const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
     for (guint g = 0; g < kind->n_limits; g++) {
-      double draw = s->limits->groups_A[s->limits->part_group[p] + g];
-      if (isfinite(draw) && draw > 1.001 * kind->limits[g].limit_A)
+      double draw = drawn_together(s, p, &kind->limits[g]);
+      if (draw > 1.001 * kind->limits[g].limit_A)
         report_group(s, p, &kind->limits[g], draw);
     }
   }

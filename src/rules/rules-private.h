@@ -92,6 +92,9 @@ void loom_rule_no_network(LoomDesk *desk);
 typedef void (*LoomSceneryRule)(LoomScenery *s);
 void loom_desk_each_scene(LoomDesk *desk, LoomSceneryRule f);
 
+/* [n_parts] whether a device of the part is on a channel in some scene (rule-channel.c). New. */
+bool *loom_desk_on_channel(const LoomDesk *desk);
+
 /* A finding of the scene, with its two fixed sentences. `remedy` and `why` are copied. */
 LoomFinding *loom_scenery_find(LoomScenery *s, LoomSeverity severity, const char *rule,
                                const char *why, const char *remedy);
