@@ -26,12 +26,12 @@ typedef struct {
   const LoomReading *readings;  /* [n_readings] */
   guint n_readings;
   bool title_block, legend;
-  const guint *only_parts;      /* [n_only] draw just these (a cut-out); NULL all */
+  const guint *only_parts; /* [n_only] draw just these (a cut-out); NULL all */
   guint n_only;
-  guint mark_joint;             /* joint to ring, LOOM_NONE none */
-  LoomRect clip;                /* leave out what lies wholly outside; width 0: draw all */
-  bool coarse;                  /* outlines and lines without text and contacts: far zoomed out */
-  double block_scale;           /* size of title block and legend, 1 ordinary: 1 / scale of the print */
+  guint mark_joint;   /* joint to ring, LOOM_NONE none */
+  LoomRect clip;      /* leave out what lies wholly outside; width 0: draw all */
+  bool coarse;        /* outlines and lines without text and contacts: far zoomed out */
+  double block_scale; /* size of title block and legend, 1 ordinary: 1 / scale of the print */
 } LoomDrawOptions;
 
 void loom_draw_options_init(LoomDrawOptions *options);

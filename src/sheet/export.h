@@ -1,8 +1,8 @@
 /* The diagram as a file: .svg, .pdf (A4 landscape or larger if it must, searchable) or .png. */
 #pragma once
 
-#include "sheet.h"
 #include "draw.h"
+#include "sheet.h"
 
 G_BEGIN_DECLS
 

@@ -1,8 +1,8 @@
 /* Ink: the few strokes that every drawing is made of, whoever takes them down.
  *
- * The same calls go to the screen, PDF and PNG (cairo) and to SVG (libxml2 text writer). Lengths are
- * millimetres, y down. Status is sticky: after a failure calls do nothing, and the ink's own `finish`
- * reports it once. */
+ * The same calls go to the screen, PDF and PNG (cairo) and to SVG (libxml2 text writer). Lengths
+ * are millimetres, y down. Status is sticky: after a failure calls do nothing, and the ink's own
+ * `finish` reports it once. */
 #pragma once
 
 #include <glib.h>
@@ -22,15 +22,15 @@ typedef struct {
 typedef enum {
   LOOM_PAINT_NONE,
   LOOM_PAINT_PAPER,
-  LOOM_PAINT_INK,     /* outlines, text */
-  LOOM_PAINT_FAINT,   /* second-rank text, hairlines */
-  LOOM_PAINT_WELL,    /* inside of a socket */
-  LOOM_PAINT_METAL,   /* contacts */
-  LOOM_PAINT_SHELL,   /* connector housings */
-  LOOM_PAINT_SHADE,   /* darker parts of a picture */
-  LOOM_PAINT_TINT,    /* lighter parts of a picture */
+  LOOM_PAINT_INK,   /* outlines, text */
+  LOOM_PAINT_FAINT, /* second-rank text, hairlines */
+  LOOM_PAINT_WELL,  /* inside of a socket */
+  LOOM_PAINT_METAL, /* contacts */
+  LOOM_PAINT_SHELL, /* connector housings */
+  LOOM_PAINT_SHADE, /* darker parts of a picture */
+  LOOM_PAINT_TINT,  /* lighter parts of a picture */
   LOOM_PAINT_LAMP,
-  LOOM_PAINT_STOP,    /* findings */
+  LOOM_PAINT_STOP, /* findings */
   LOOM_PAINT_CARE,
   LOOM_PAINT_NOTE,
   LOOM_PAINT_READING, /* volts and amps */
@@ -56,19 +56,20 @@ LoomPath *loom_path_new(void);
 void loom_path_free(LoomPath *path);
 void loom_path_move(LoomPath *path, double x, double y);
 void loom_path_line(LoomPath *path, double x, double y);
-void loom_path_curve(LoomPath *path, double x1, double y1, double x2, double y2, double x, double y);
+void loom_path_curve(LoomPath *path, double x1, double y1, double x2, double y2, double x,
+                     double y);
 void loom_path_close(LoomPath *path);
 void loom_path_rect(LoomPath *path, LoomRect rect, double radius_mm);
 void loom_path_circle(LoomPath *path, double x, double y, double radius_mm);
 /* Appends SVG path data (absolute M L C Z, numbers by blanks or commas); false if malformed. */
 bool loom_path_data(LoomPath *path, const char *data);
 
-/* A group of strokes that is one thing: `id` stable and unique in the drawing ("part-G1"), `title` its
- * short name, `desc` a sentence; any may be NULL. Groups nest. */
+/* A group of strokes that is one thing: `id` stable and unique in the drawing ("part-G1"), `title`
+ * its short name, `desc` a sentence; any may be NULL. Groups nest. */
 void loom_ink_begin(LoomInk *ink, const char *id, const char *title, const char *desc);
 void loom_ink_end(LoomInk *ink);
-/* Everything until the matching end is transformed: first mirrored about x = 0, then turned by quarter
- * turns clockwise, then moved. */
+/* Everything until the matching end is transformed: first mirrored about x = 0, then turned by
+ * quarter turns clockwise, then moved. */
 void loom_ink_begin_placed(LoomInk *ink, double x, double y, int quarters, bool mirrored);
 void loom_ink_path(LoomInk *ink, const LoomPath *path, const LoomStyle *style);
 /* One line of text on base line y, `size_mm` high (ascender to descender is about 1.2 times that);

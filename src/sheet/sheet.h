@@ -6,9 +6,9 @@
  *
  * An immutable result with a snapshot of its own. Leads (kinds with `lead`) whose ends are both
  * plugged into fixed ends are laid by the program as one line with the tag on it; a chain of leads
- * plugged into each other is one line too, with the joints on it. A free end hangs beside the lead's
- * tag, which lies at the lead's x, y. Leads keep clear of outlines, run along the axes with rounded
- * corners, and cross no more than they must. */
+ * plugged into each other is one line too, with the joints on it. A free end hangs beside the
+ * lead's tag, which lies at the lead's x, y. Leads keep clear of outlines, run along the axes with
+ * rounded corners, and cross no more than they must. */
 #pragma once
 
 #include "design/design.h"
@@ -17,21 +17,21 @@
 G_BEGIN_DECLS
 
 typedef struct {
-  guint part, end;   /* indices in the design and in the kind */
-  LoomPoint at;      /* middle of the mating face */
-  int dx, dy;        /* unit step out of the part */
-  LoomRect box;      /* what a pointer hits */
-  bool plugged;      /* in this scene */
+  guint part, end; /* indices in the design and in the kind */
+  LoomPoint at;    /* middle of the mating face */
+  int dx, dy;      /* unit step out of the part */
+  LoomRect box;    /* what a pointer hits */
+  bool plugged;    /* in this scene */
 } LoomPlacedEnd;
 
 typedef struct {
-  LoomRect outline;  /* after turning; of a lead: its tag */
-  LoomRect caption;  /* designation and label; of a lead: size and length beside the tag */
+  LoomRect outline;        /* after turning; of a lead: its tag */
+  LoomRect caption;        /* designation and label; of a lead: size and length beside the tag */
   guint first_end, n_ends; /* in ends */
 } LoomPlacedPart;
 
-/* One stretch of wire: a lead from end to end, a lead from an end to its tag (free ends, Y-leads), or
- * the pigtail of a part from its outline to the connector. */
+/* One stretch of wire: a lead from end to end, a lead from an end to its tag (free ends, Y-leads),
+ * or the pigtail of a part from its outline to the connector. */
 typedef struct {
   guint part;
   guint end_a, end_b; /* ends at the first and the last point; LOOM_NONE: the tag, or the outline */
@@ -41,10 +41,10 @@ typedef struct {
 } LoomLaidLead;
 
 typedef struct {
-  guint joint;       /* index in the design */
-  LoomPoint at;      /* where the faces meet; half-way where they are apart */
-  int dx, dy;        /* from end a towards end b; 0, 0 where they are apart and do not face each other */
-  bool apart;        /* the ends are drawn apart, joined by a dashed line: fixed to fixed, or not mating */
+  guint joint;  /* index in the design */
+  LoomPoint at; /* where the faces meet; half-way where they are apart */
+  int dx, dy;   /* from end a towards end b; 0, 0 where they are apart and do not face each other */
+  bool apart; /* the ends are drawn apart, joined by a dashed line: fixed to fixed, or not mating */
   bool mates;
   LoomPoint from, to; /* the two faces, of end a and of end b */
   guint n_points;     /* way of the dashed line from `from` to `to` where it bends */
@@ -55,21 +55,27 @@ typedef struct {
   LoomDesign *design; /* snapshot */
   guint scene;
   guint n_parts, n_ends, n_leads, n_joints;
-  LoomPlacedPart *parts;  /* [n_parts] by index in the design */
-  LoomPlacedEnd *ends;    /* [n_ends] */
-  LoomLaidLead *leads;    /* [n_leads] */
-  LoomLaidJoint *joints;  /* [n_joints] */
-  guint crossings;        /* of leads with leads */
+  LoomPlacedPart *parts; /* [n_parts] by index in the design */
+  LoomPlacedEnd *ends;   /* [n_ends] */
+  LoomLaidLead *leads;   /* [n_leads] */
+  LoomLaidJoint *joints; /* [n_joints] */
+  guint crossings;       /* of leads with leads */
   LoomRect extents;
   struct LoomSheetInside *inside; /* ways and indices, for this room only */
 } LoomSheet;
 
-/* `old`: a sheet of an earlier revision, whose leads are kept where no record that matters to them has
- * changed; or NULL. New. */
+/* `old`: a sheet of an earlier revision, whose leads are kept where no record that matters to them
+ * has changed; or NULL. New. */
 LoomSheet *loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old);
 void loom_sheet_free(LoomSheet *sheet);
 
-typedef enum { LOOM_HIT_NOTHING, LOOM_HIT_END, LOOM_HIT_JOINT, LOOM_HIT_LEAD, LOOM_HIT_PART } LoomHitType;
+typedef enum {
+  LOOM_HIT_NOTHING,
+  LOOM_HIT_END,
+  LOOM_HIT_JOINT,
+  LOOM_HIT_LEAD,
+  LOOM_HIT_PART
+} LoomHitType;
 
 typedef struct {
   LoomHitType type;

@@ -1,0 +1,120 @@
+/* Flags of findings and readings: put where they cover nothing, as near as there is room. */
+#include "draw-private.h"
+#include "text.h"
+
+#include <math.h>
+
+#define FLAG_MM 3.0 /* half its size */
+#define READING_MM 2.4
+
+static bool
+is_free(const LoomDrawing *d, LoomRect r)
+{
+  return !loom_crowd_meets(d->sheet->inside->crowd, r, LOOM_NONE, 0) &&
+         !loom_crowd_meets(d->labels, r, LOOM_NONE, 0);
+}
+
+/* A box of that size as near as can be to `at`, on rings around it; `at` itself where all is full.
+ */
+static LoomPoint
+near_place(LoomDrawing *d, LoomPoint at, double width, double height, double first)
+{
+  for (guint ring = 0; ring < 9; ring++)
+    for (guint k = 0; k < 16; k++) {
+      double r = first + ring * 2.0,
+             angle = -G_PI / 2 + (k % 2 ? -1.0 : 1.0) * ((k + 1) / 2) * G_PI / 8;
+      LoomPoint p = {at.x + r * cos(angle) * (1 + width / 14), at.y + r * sin(angle)};
+      LoomRect box = {p.x - width / 2, p.y - height / 2, width, height};
+      if (!is_free(d, box))
+        continue;
+      loom_crowd_add(d->labels, box, 0, 0);
+      return p;
+    }
+  return at;
+}
+
+/* Stop: hexagon; care: triangle; note: ring. The shape says it without colour. */
+void
+loom_draw_flag_sign(LoomInk *ink, LoomPoint at, LoomSeverity severity, guint number)
+{
+  static const LoomPaint PAINT[] = {LOOM_PAINT_STOP, LOOM_PAINT_CARE, LOOM_PAINT_NOTE};
+  LoomPaint paint = PAINT[severity];
+  g_autofree char *text = g_strdup_printf("%u", number);
+  if (severity == LOOM_NOTE) {
+    loom_draw_circle(ink, at.x, at.y, FLAG_MM - 0.4, loom_style_both(LOOM_PAINT_PAPER, paint, 0.6));
+  } else {
+    guint n = severity == LOOM_STOP ? 6 : 3;
+    LoomPoint corners[6];
+    double r = severity == LOOM_STOP ? FLAG_MM : FLAG_MM + 0.9,
+           drop = severity == LOOM_STOP ? 0 : 0.7;
+    for (guint k = 0; k < n; k++) {
+      double angle = k * 2 * G_PI / n - (severity == LOOM_STOP ? 0 : G_PI / 2);
+      corners[k] = (LoomPoint){at.x + r * cos(angle), at.y + drop + r * sin(angle)};
+    }
+    loom_draw_corners(ink, corners, n, true, loom_style_both(paint, paint, 0.4));
+  }
+  double size = number > 9 ? 2.2 : 2.8;
+  loom_ink_text(ink, at.x, at.y + (severity == LOOM_CARE ? 0.8 : 0) + 0.36 * size, size,
+                LOOM_ANCHOR_MIDDLE, true, severity == LOOM_NOTE ? paint : LOOM_PAINT_PAPER, text);
+}
+
+static bool
+find_place(const LoomDrawing *d, const struct LoomFindingPlace *place, LoomPoint *at)
+{
+  guint part = loom_design_find_part(d->sheet->design, place->part);
+  if (part == LOOM_NONE || !loom_drawing_has(d, part))
+    return false;
+  LoomRect r = d->sheet->parts[part].outline;
+  guint end = place->end ? loom_kind_find_end(loom_sheet_part(d->sheet, part)->kind, place->end)
+                         : LOOM_NONE;
+  if (end != LOOM_NONE)
+    r = loom_sheet_end(d->sheet, part, end)->box;
+  *at = end != LOOM_NONE ? (LoomPoint){r.x + r.width / 2, r.y + r.height / 2}
+                         : (LoomPoint){r.x + r.width - 4, r.y};
+  return true;
+}
+
+void
+loom_draw_flags(LoomDrawing *d)
+{
+  const LoomFindings *f = d->options->findings;
+  for (guint i = 0; f && i < f->n_findings; i++) {
+    const LoomFinding *finding = &f->findings[i];
+    LoomPoint at;
+    if (finding->n_places == 0 || !find_place(d, &finding->places[0], &at))
+      continue;
+    LoomPoint sign = near_place(d, at, 2 * FLAG_MM + 0.6, 2 * FLAG_MM + 0.6, 6.5);
+    g_autofree char *id = g_strdup_printf("finding-%u", i + 1);
+    loom_ink_begin(d->ink, id, finding->where, finding->message);
+    if (hypot(sign.x - at.x, sign.y - at.y) > 8.5)
+      loom_draw_segment(d->ink, sign.x, sign.y, at.x, at.y, loom_style_line(LOOM_PAINT_INK, 0.25));
+    loom_draw_flag_sign(d->ink, sign, finding->severity, i + 1);
+    loom_ink_end(d->ink);
+  }
+}
+
+static LoomPoint
+place_of_reading(const LoomDrawing *d, const LoomReading *r)
+{
+  LoomRect box = r->end != LOOM_NONE ? loom_sheet_end(d->sheet, r->part, r->end)->box
+                                     : d->sheet->parts[r->part].outline;
+  return (LoomPoint){box.x + box.width / 2, box.y + box.height / 2};
+}
+
+void
+loom_draw_readings(LoomDrawing *d)
+{
+  for (guint i = 0; i < d->options->n_readings; i++) {
+    const LoomReading *r = &d->options->readings[i];
+    if (r->part >= d->sheet->n_parts || !loom_drawing_has(d, r->part) || !r->text ||
+        (r->end != LOOM_NONE && r->end >= d->sheet->parts[r->part].n_ends))
+      continue;
+    double width = loom_text_width_mm(r->text, READING_MM, true) + 0.6;
+    LoomPoint at = near_place(d, place_of_reading(d, r), width, READING_MM * 1.1, 4.0);
+    LoomPaint paint = r->stress > 1     ? LOOM_PAINT_STOP
+                      : r->stress > 0.8 ? LOOM_PAINT_CARE
+                                        : LOOM_PAINT_READING;
+    loom_ink_text(d->ink, at.x, at.y + 0.36 * READING_MM, READING_MM, LOOM_ANCHOR_MIDDLE, true,
+                  paint, r->text);
+  }
+}

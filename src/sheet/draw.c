@@ -1,0 +1,353 @@
+#include "draw-private.h"
+
+#include <math.h>
+
+void
+loom_draw_options_init(LoomDrawOptions *options)
+{
+  *options = (LoomDrawOptions){.mark_joint = LOOM_NONE, .block_scale = 1};
+}
+
+bool
+loom_drawing_has(const LoomDrawing *d, guint part)
+{
+  return !d->drawn || d->drawn[part];
+}
+
+/* What a part covers, its connectors and wires included. */
+static LoomRect
+reach_of(const LoomSheet *sheet, guint part)
+{
+  LoomRect r = loom_rect_union(sheet->parts[part].outline, sheet->parts[part].caption);
+  for (guint e = 0; e < sheet->parts[part].n_ends; e++)
+    r = loom_rect_union(r, loom_sheet_end(sheet, part, e)->box);
+  return loom_rect_grown(r, 4);
+}
+
+static bool *
+choose_parts(const LoomSheet *sheet, const LoomDrawOptions *options)
+{
+  bool clipped = options->clip.width > 0;
+  if (!options->only_parts && !clipped)
+    return NULL;
+  bool *drawn = g_new0(bool, sheet->n_parts + 1);
+  for (guint p = 0; !options->only_parts && p < sheet->n_parts; p++)
+    drawn[p] = true;
+  for (guint i = 0; options->only_parts && i < options->n_only; i++)
+    if (options->only_parts[i] < sheet->n_parts)
+      drawn[options->only_parts[i]] = true;
+  for (guint p = 0; clipped && p < sheet->n_parts; p++)
+    drawn[p] = drawn[p] && loom_rect_meets(reach_of(sheet, p), options->clip);
+  for (guint i = 0; clipped && !options->only_parts && i < sheet->n_leads; i++)
+    for (guint k = 0; k + 1 < sheet->leads[i].n_points && !drawn[sheet->leads[i].part]; k++)
+      drawn[sheet->leads[i].part] = loom_rect_meets(
+          loom_rect_grown(
+              loom_rect_around(sheet->leads[i].points[k], sheet->leads[i].points[k + 1]), 3),
+          options->clip);
+  return drawn;
+}
+
+static char *
+id_of(const char *prefix, const char *designation, const char *end)
+{
+  return end ? g_strdup_printf("%s-%s-%s", prefix, designation, end)
+             : g_strdup_printf("%s-%s", prefix, designation);
+}
+
+static char *
+title_of(const LoomPart *part)
+{
+  return part->label ? g_strdup_printf("%s %s", part->designation, part->label)
+                     : g_strdup_printf("%s %s", part->designation, part->kind->name);
+}
+
+static void
+begin_part(LoomDrawing *d, const char *prefix, const LoomPart *part)
+{
+  g_autofree char *id = id_of(prefix, part->designation, NULL);
+  g_autofree char *title = title_of(part);
+  g_autofree char *size = part->kind->lead ? loom_tag_size_text(part) : NULL;
+  g_autofree char *desc = size ? g_strdup_printf("%s, %s.", part->kind->name, size)
+                               : g_strdup(part->kind->about ? part->kind->about : part->kind->name);
+  loom_ink_begin(d->ink, id, title, desc);
+}
+
+/* Reading of each lead, NULL none: [n_parts]. */
+static const LoomReading **
+readings_by_part(const LoomSheet *sheet, const LoomDrawOptions *options)
+{
+  const LoomReading **by_part = g_new0(const LoomReading *, sheet->n_parts + 1);
+  for (guint i = 0; i < options->n_readings; i++)
+    if (options->readings[i].end == LOOM_NONE && options->readings[i].part < sheet->n_parts)
+      by_part[options->readings[i].part] = &options->readings[i];
+  return by_part;
+}
+
+static void
+draw_coarse_line(LoomInk *ink, const LoomLaidLead *lead)
+{
+  if (lead->n_points > 1)
+    loom_draw_corners(ink, lead->points, lead->n_points, false, loom_style_line(LOOM_PAINT_INK, 1));
+}
+
+static void
+draw_leads(LoomDrawing *d)
+{
+  g_autofree const LoomReading **readings = readings_by_part(d->sheet, d->options);
+  for (guint i = 0; i < d->sheet->n_leads; i++) {
+    const LoomLaidLead *lead = &d->sheet->leads[i];
+    if (!loom_drawing_has(d, lead->part))
+      continue;
+    if (d->options->coarse) {
+      draw_coarse_line(d->ink, lead);
+      continue;
+    }
+    const LoomPart *part = loom_sheet_part(d->sheet, lead->part);
+    const LoomReading *r = readings[lead->part];
+    begin_part(d, part->kind->lead ? "lead" : "pigtail", part);
+    loom_draw_wire(d->ink, part, lead, r && r->width_factor > 0 ? r->width_factor : 1,
+                   r ? r->stress : 0);
+    loom_ink_end(d->ink);
+  }
+}
+
+static void
+draw_parts(LoomDrawing *d)
+{
+  const LoomSheetInside *in = d->sheet->inside;
+  for (guint p = 0; p < d->sheet->n_parts; p++) {
+    const LoomPart *part = loom_sheet_part(d->sheet, p);
+    if (part->kind->lead || !loom_drawing_has(d, p))
+      continue;
+    begin_part(d, "part", part);
+    loom_draw_part(d->ink, part, loom_sheet_picture(d->sheet, part->kind), d->options->coarse);
+    for (guint i = in->words_first[p]; !d->options->coarse && i < in->words_first[p + 1]; i++)
+      loom_words_draw(d->ink, &g_array_index(in->words, LoomWords, i));
+    loom_ink_end(d->ink);
+  }
+}
+
+/* How far a plug that sits one way off is moved across, in ways. */
+static int
+shift_of(const LoomSheet *sheet, const LoomPlacedEnd *placed)
+{
+  const LoomWiring *w = sheet->inside->wiring;
+  guint number = loom_wiring_end(w, placed->part, placed->end);
+  for (guint k = w->end_first[number]; k < w->end_first[number + 1]; k++) {
+    const LoomWiredJoint *j = &w->joints[w->end_joints[k]];
+    bool second = j->part_b == placed->part && j->end_b == placed->end;
+    if (second && loom_design_joint(w->design, j->joint)->fit == LOOM_FIT_SHIFTED)
+      return 1;
+  }
+  return 0;
+}
+
+static void
+draw_one_end(LoomDrawing *d, const LoomPlacedEnd *placed)
+{
+  const LoomPart *part = loom_sheet_part(d->sheet, placed->part);
+  const LoomEnd *end = &part->kind->ends[placed->end];
+  g_autofree char *id = id_of("end", part->designation, end->id);
+  g_autofree char *title = g_strdup_printf("%s:%s", part->designation, end->id);
+  g_autofree char *desc =
+      g_strdup_printf("%s, %s%s", loom_gender_label(end->gender), end->family->name,
+                      placed->plugged ? "" : ", not plugged");
+  double aside = shift_of(d->sheet, placed) * -loom_end_size(end).pitch_mm;
+  LoomPoint at = {placed->at.x + abs(placed->dy) * aside, placed->at.y + abs(placed->dx) * aside};
+  loom_ink_begin(d->ink, id, title, desc);
+  loom_draw_end_at(d->ink, end, at, placed->dx, placed->dy);
+  loom_ink_end(d->ink);
+}
+
+/* Sockets and studs first: what is plugged into them is drawn over them. */
+static void
+draw_ends(LoomDrawing *d)
+{
+  for (guint on_top = 0; on_top < 2; on_top++)
+    for (guint i = 0; i < d->sheet->n_ends; i++) {
+      const LoomPlacedEnd *placed = &d->sheet->ends[i];
+      const LoomEnd *end = &loom_sheet_part(d->sheet, placed->part)->kind->ends[placed->end];
+      if (loom_drawing_has(d, placed->part) && loom_end_is_on_top(end) == (on_top == 1))
+        draw_one_end(d, placed);
+    }
+}
+
+static void
+draw_tags(LoomDrawing *d)
+{
+  for (guint p = 0; p < d->sheet->n_parts; p++) {
+    const LoomPart *part = loom_sheet_part(d->sheet, p);
+    if (!part->kind->lead || !loom_drawing_has(d, p))
+      continue;
+    begin_part(d, "tag", part);
+    loom_draw_tag(d->ink, part, &d->sheet->inside->tags[p]);
+    loom_ink_end(d->ink);
+  }
+}
+
+/* A line that is no wire: from face to face, dashed. */
+static void
+draw_dashes(LoomInk *ink, const LoomLaidJoint *j, LoomPaint paint, double line_mm, double dash_mm)
+{
+  LoomStyle style = loom_style_line(paint, line_mm);
+  style.dash_mm = dash_mm;
+  if (j->n_points < 2) {
+    loom_draw_segment(ink, j->from.x, j->from.y, j->to.x, j->to.y, style);
+    return;
+  }
+  g_autoptr(LoomPath) path = loom_path_new();
+  loom_strokes_path(path, j->points, j->n_points, 0, 2);
+  loom_ink_path(ink, path, &style);
+}
+
+/* A cable tie around the two halves: band and tail. */
+static void
+draw_tie(LoomInk *ink, const LoomLaidJoint *j)
+{
+  double h = 4.2;
+  loom_ink_begin_placed(ink, j->at.x, j->at.y, j->dy ? 1 : 0, false);
+  loom_draw_rect(ink, (LoomRect){-1.0, -h, 2.0, 2 * h}, 0.9, loom_style_line(LOOM_PAINT_INK, 0.55));
+  loom_draw_rect(ink, (LoomRect){-1.1, -h - 0.9, 2.2, 1.6}, 0.4,
+                 loom_style_both(LOOM_PAINT_TINT, LOOM_PAINT_INK, 0.3));
+  loom_draw_segment(ink, 0.2, -h - 0.9, 1.6, -h - 2.4, loom_style_line(LOOM_PAINT_INK, 0.55));
+  loom_ink_end(ink);
+}
+
+static bool
+is_radio(const LoomSheet *sheet, const LoomWiredJoint *j)
+{
+  return loom_run_kind_end(sheet->inside->wiring, j->part_a, j->end_a)->family->shape ==
+         LOOM_SHAPE_RADIO;
+}
+
+static LoomPoint
+middle_of(const LoomLaidJoint *j)
+{
+  if (j->n_points < 2)
+    return j->at;
+  guint best = 0;
+  double longest = -1;
+  for (guint k = 0; k + 1 < j->n_points; k++) {
+    double own =
+        fabs(j->points[k + 1].x - j->points[k].x) + fabs(j->points[k + 1].y - j->points[k].y);
+    if (own > longest) {
+      longest = own;
+      best = k;
+    }
+  }
+  return (LoomPoint){(j->points[best].x + j->points[best + 1].x) / 2,
+                     (j->points[best].y + j->points[best + 1].y) / 2};
+}
+
+static void
+draw_network(LoomInk *ink, const LoomLaidJoint *j, const LoomJoint *joint)
+{
+  if (!joint->network)
+    return;
+  LoomPoint at = middle_of(j);
+  loom_ink_text(ink, at.x, at.y - 1, 2.1, LOOM_ANCHOR_MIDDLE, false, LOOM_PAINT_NOTE,
+                joint->network);
+}
+
+static void
+draw_fit(LoomInk *ink, const LoomLaidJoint *j, LoomFit fit)
+{
+  if (fit == LOOM_FIT_NORMAL)
+    return;
+  double x = j->at.x + (j->dy ? 6 : 0), y = j->at.y - (j->dy ? 0 : 6);
+  loom_ink_text(ink, x, y, 2.1, j->dy ? LOOM_ANCHOR_START : LOOM_ANCHOR_MIDDLE, true,
+                LOOM_PAINT_STOP, loom_fit_word(fit));
+}
+
+static void
+draw_joint(LoomDrawing *d, guint i)
+{
+  const LoomLaidJoint *j = &d->sheet->joints[i];
+  const LoomJoint *joint = loom_design_joint(d->sheet->design, j->joint);
+  const LoomWiredJoint *wired = &d->sheet->inside->wiring->joints[i];
+  g_autofree char *id = g_strdup_printf("joint-%s-%s--%s-%s", joint->a.part, joint->a.end,
+                                        joint->b.part, joint->b.end);
+  g_autofree char *title =
+      g_strdup_printf("%s:%s in %s:%s", joint->a.part, joint->a.end, joint->b.part, joint->b.end);
+  loom_ink_begin(d->ink, id, title, j->mates ? "Plugged." : "These two ends do not mate.");
+  if (is_radio(d->sheet, wired)) {
+    draw_dashes(d->ink, j, LOOM_PAINT_NOTE, 0.5, 2.4);
+    draw_network(d->ink, j, joint);
+  } else if (!j->mates) {
+    draw_dashes(d->ink, j, LOOM_PAINT_STOP, 0.7, 1.3);
+  } else if (j->apart) {
+    draw_dashes(d->ink, j, LOOM_PAINT_FAINT, 0.4, 0.9);
+  }
+  if (joint->tied)
+    draw_tie(d->ink, j);
+  draw_fit(d->ink, j, joint->fit);
+  loom_ink_end(d->ink);
+}
+
+static void
+draw_joints(LoomDrawing *d)
+{
+  for (guint i = 0; i < d->sheet->n_joints; i++) {
+    const LoomWiredJoint *w = &d->sheet->inside->wiring->joints[i];
+    if (loom_drawing_has(d, w->part_a) && loom_drawing_has(d, w->part_b) &&
+        d->sheet->joints[i].joint == w->joint)
+      draw_joint(d, i);
+  }
+}
+
+static void
+draw_mark(LoomDrawing *d)
+{
+  for (guint i = 0; d->options->mark_joint != LOOM_NONE && i < d->sheet->n_joints; i++) {
+    const LoomLaidJoint *j = &d->sheet->joints[i];
+    if (j->joint != d->options->mark_joint)
+      continue;
+    loom_draw_circle(d->ink, j->at.x, j->at.y, 8.5, loom_style_line(LOOM_PAINT_PAPER, 1.8));
+    loom_draw_circle(d->ink, j->at.x, j->at.y, 8.5, loom_style_line(LOOM_PAINT_INK, 0.9));
+  }
+}
+
+/* What the parts that are drawn cover. */
+static LoomRect
+sheet_extents(const LoomSheet *sheet, const LoomDrawOptions *options)
+{
+  if (!options->only_parts)
+    return loom_rect_grown(sheet->extents, 6);
+  LoomRect all = {0, 0, 0, 0};
+  g_autofree bool *drawn = choose_parts(sheet, options);
+  for (guint p = 0; p < sheet->n_parts; p++)
+    if (drawn[p])
+      all = loom_rect_union(all, reach_of(sheet, p));
+  for (guint i = 0; i < sheet->n_leads; i++)
+    for (guint k = 0; drawn[sheet->leads[i].part] && k + 1 < sheet->leads[i].n_points; k++)
+      all = loom_rect_union(
+          all, loom_rect_grown(
+                   loom_rect_around(sheet->leads[i].points[k], sheet->leads[i].points[k + 1]), 2));
+  return loom_rect_grown(all, 6);
+}
+
+LoomRect
+loom_draw_extents(const LoomSheet *sheet, const LoomDrawOptions *options)
+{
+  return loom_draw_page_extents(sheet, options, sheet_extents(sheet, options));
+}
+
+void
+loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *options)
+{
+  LoomDrawing d = {.ink = ink, .sheet = sheet, .options = options, .labels = loom_crowd_new()};
+  d.drawn = choose_parts(sheet, options);
+  draw_leads(&d);
+  draw_parts(&d);
+  if (!options->coarse) {
+    draw_ends(&d);
+    draw_joints(&d);
+    draw_tags(&d);
+    loom_draw_readings(&d);
+    draw_mark(&d);
+  }
+  loom_draw_flags(&d);
+  loom_draw_page(&d, sheet_extents(sheet, options));
+  g_free(d.drawn);
+  loom_crowd_free(d.labels);
+}

@@ -1,0 +1,49 @@
+/* What an ink must do, and what all inks share: nesting and placing. Never leaves this room. */
+#pragma once
+
+#include "draw.h"
+
+/* x' = xx x + xy y + x0, y' = yx x + yy y + y0; quarter turns and mirrors only. */
+typedef struct {
+  double xx, xy, x0, yx, yy, y0;
+} LoomPlace;
+
+typedef enum { LOOM_PIECE_MOVE, LOOM_PIECE_LINE, LOOM_PIECE_CURVE, LOOM_PIECE_CLOSE } LoomPieceType;
+
+typedef struct {
+  LoomPieceType type;
+  LoomPoint points[3]; /* MOVE and LINE: the first; CURVE: two handles and the end */
+} LoomPiece;
+
+struct LoomPath {
+  GArray *pieces; /* of LoomPiece */
+};
+
+/* All coordinates that reach an ink are those of the page. `text` gets valid UTF-8 without control
+ * characters, never empty. */
+typedef struct {
+  void (*begin)(LoomInk *ink, const char *id, const char *title, const char *desc);
+  void (*end)(LoomInk *ink);
+  void (*path)(LoomInk *ink, const LoomPath *path, const LoomStyle *style);
+  void (*text)(LoomInk *ink, LoomPoint at, double size_mm, LoomAnchor anchor, bool bold,
+               LoomPaint paint, const char *text);
+  void (*free)(LoomInk *ink);
+} LoomInkOps;
+
+/* First member of every ink. */
+struct LoomInk {
+  const LoomInkOps *ops;
+  LoomPalette palette;
+  LoomPlace place;
+  double scale;  /* of place */
+  GArray *outer; /* of LoomNest: what to return to at each end */
+};
+
+void loom_ink_init(LoomInk *ink, const LoomInkOps *ops, LoomPalette palette);
+void loom_ink_clear(LoomInk *ink);
+
+/* Everything until the matching end is drawn `scale` times as large, its origin at x, y. */
+void loom_ink_begin_scaled(LoomInk *ink, double x, double y, double scale);
+
+/* Font of all drawings; others stand in where it is not installed. */
+#define LOOM_FONT "DejaVu Sans"

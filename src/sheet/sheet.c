@@ -1,0 +1,219 @@
+#include "sheet-private.h"
+
+#include <math.h>
+
+const LoomPart *
+loom_sheet_part(const LoomSheet *sheet, guint part)
+{
+  return loom_design_part(sheet->design, part);
+}
+
+LoomPlacedEnd *
+loom_sheet_end_of(LoomSheet *sheet, guint part, guint end)
+{
+  return &sheet->ends[sheet->parts[part].first_end + end];
+}
+
+const LoomPlacedEnd *
+loom_sheet_end(const LoomSheet *sheet, guint part, guint end)
+{
+  return &sheet->ends[sheet->parts[part].first_end + end];
+}
+
+const LoomPicture *
+loom_sheet_picture(const LoomSheet *sheet, const LoomKind *kind)
+{
+  return g_hash_table_lookup(sheet->inside->pictures, kind);
+}
+
+static void
+read_pictures(LoomSheet *sheet)
+{
+  sheet->inside->pictures = g_hash_table_new_full(NULL, NULL, (GDestroyNotify)loom_kind_unref,
+                                                  (GDestroyNotify)loom_picture_free);
+  for (guint p = 0; p < sheet->n_parts; p++) {
+    LoomKind *kind = loom_sheet_part(sheet, p)->kind;
+    if (!g_hash_table_contains(sheet->inside->pictures, kind))
+      g_hash_table_insert(sheet->inside->pictures, loom_kind_ref(kind), loom_picture_new(kind));
+  }
+}
+
+static void
+place_parts(LoomSheet *sheet)
+{
+  LoomSheetInside *in = sheet->inside;
+  sheet->parts = g_new0(LoomPlacedPart, sheet->n_parts + 1);
+  sheet->ends = g_new0(LoomPlacedEnd, sheet->n_ends + 1);
+  in->words_first = g_new0(guint, sheet->n_parts + 1);
+  for (guint p = 0; p < sheet->n_parts; p++) {
+    const LoomPart *part = loom_sheet_part(sheet, p);
+    LoomPlacedPart *placed = &sheet->parts[p];
+    placed->outline = loom_place_outline(part);
+    placed->first_end = in->wiring->part_end[p];
+    placed->n_ends = part->kind->n_ends;
+    for (guint e = 0; e < placed->n_ends; e++) {
+      LoomPlacedEnd *end = loom_sheet_end_of(sheet, p, e);
+      end->part = p;
+      end->end = e;
+      end->at = loom_place_end(part, e, &end->dx, &end->dy);
+      end->plugged = loom_wiring_n_joints_at(in->wiring, p, e) > 0;
+    }
+    in->tags[p].at = (LoomPoint){part->x_mm, part->y_mm};
+    if (!part->kind->lead)
+      placed->caption = loom_place_words(part, loom_sheet_picture(sheet, part->kind), in->words);
+    in->words_first[p + 1] = in->words->len;
+  }
+}
+
+/* What stands before anything is laid. */
+static void
+crowd_parts(LoomSheet *sheet)
+{
+  LoomSheetInside *in = sheet->inside;
+  for (guint p = 0; p < sheet->n_parts; p++) {
+    const LoomPart *part = loom_sheet_part(sheet, p);
+    if (part->kind->lead)
+      continue;
+    loom_crowd_add(in->crowd, sheet->parts[p].outline, LOOM_CROWD_OUTLINE, p);
+    for (guint e = 0; e < part->kind->n_ends; e++) {
+      const LoomPlacedEnd *end = loom_sheet_end(sheet, p, e);
+      LoomEndSize size = loom_end_size(&part->kind->ends[e]);
+      bool wired = part->kind->ends[e].pigtail_mm > 0;
+      if (wired && !in->runs->hung[loom_wiring_end(in->wiring, p, e)])
+        continue;
+      size.depth_mm *= end->plugged ? 2 : 1;
+      double out = end->plugged ? size.depth_mm / 2 : size.prong_mm;
+      LoomPoint tip = {end->at.x + end->dx * out, end->at.y + end->dy * out};
+      loom_crowd_add(in->crowd, loom_end_box(&size, tip, end->dx, end->dy), LOOM_CROWD_END, p);
+    }
+    for (guint i = in->words_first[p]; i < in->words_first[p + 1]; i++)
+      loom_crowd_add(in->crowd, g_array_index(in->words, LoomWords, i).box, LOOM_CROWD_WORDS, p);
+  }
+}
+
+/* Boxes of the ends where they finally are. */
+static void
+box_ends(LoomSheet *sheet)
+{
+  for (guint i = 0; i < sheet->n_ends; i++) {
+    LoomPlacedEnd *end = &sheet->ends[i];
+    LoomEndSize size = loom_end_size(&loom_sheet_part(sheet, end->part)->kind->ends[end->end]);
+    double out = end->plugged ? 0 : size.prong_mm;
+    size.depth_mm += out;
+    LoomPoint tip = {end->at.x + end->dx * out, end->at.y + end->dy * out};
+    end->box = loom_end_box(&size, tip, end->dx, end->dy);
+  }
+}
+
+static void
+measure(LoomSheet *sheet)
+{
+  LoomRect all = {0, 0, 0, 0};
+  for (guint p = 0; p < sheet->n_parts; p++) {
+    all = loom_rect_union(all, sheet->parts[p].outline);
+    all = loom_rect_union(all, sheet->parts[p].caption);
+  }
+  for (guint i = 0; i < sheet->inside->words->len; i++)
+    all = loom_rect_union(all, g_array_index(sheet->inside->words, LoomWords, i).box);
+  for (guint i = 0; i < sheet->n_ends; i++)
+    all = loom_rect_union(all, sheet->ends[i].box);
+  for (guint i = 0; i < sheet->n_leads; i++)
+    for (guint k = 0; k + 1 < sheet->leads[i].n_points; k++)
+      all = loom_rect_union(all, loom_rect_grown(loom_rect_around(sheet->leads[i].points[k],
+                                                                  sheet->leads[i].points[k + 1]),
+                                                 1.5));
+  for (guint i = 0; i < sheet->n_joints; i++)
+    for (guint k = 0; k + 1 < sheet->joints[i].n_points; k++)
+      all = loom_rect_union(
+          all, loom_rect_around(sheet->joints[i].points[k], sheet->joints[i].points[k + 1]));
+  sheet->extents = all;
+}
+
+static void
+index_hits(LoomSheet *sheet)
+{
+  LoomCrowd *hits = sheet->inside->hits = loom_crowd_new();
+  for (guint p = 0; p < sheet->n_parts; p++)
+    loom_crowd_add(hits, sheet->parts[p].outline, LOOM_HIT_PART, p);
+  for (guint i = 0; i < sheet->n_leads; i++)
+    for (guint k = 0; k + 1 < sheet->leads[i].n_points; k++)
+      loom_crowd_add(
+          hits,
+          loom_rect_grown(
+              loom_rect_around(sheet->leads[i].points[k], sheet->leads[i].points[k + 1]), 1.2),
+          LOOM_HIT_LEAD, sheet->leads[i].part);
+  for (guint i = 0; i < sheet->n_joints; i++) {
+    const LoomLaidJoint *j = &sheet->joints[i];
+    loom_crowd_add(hits, loom_rect_grown(loom_rect_around(j->from, j->to), 1.2), LOOM_HIT_JOINT, i);
+    for (guint k = 0; k + 1 < j->n_points; k++)
+      loom_crowd_add(hits, loom_rect_grown(loom_rect_around(j->points[k], j->points[k + 1]), 1.2),
+                     LOOM_HIT_JOINT, i);
+  }
+  for (guint i = 0; i < sheet->n_ends; i++)
+    loom_crowd_add(hits, sheet->ends[i].box, LOOM_HIT_END, i);
+}
+
+LoomSheet *
+loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
+{
+  g_return_val_if_fail(scene < loom_design_n_scenes(design), NULL);
+  LoomSheet *sheet = g_new0(LoomSheet, 1);
+  LoomSheetInside *in = sheet->inside = g_new0(LoomSheetInside, 1);
+  sheet->design = loom_design_snapshot(design);
+  sheet->scene = scene;
+  in->wiring = loom_wiring_new(sheet->design, scene);
+  in->runs = loom_runs_new(in->wiring);
+  sheet->n_parts = in->wiring->n_parts;
+  sheet->n_ends = in->wiring->n_ends;
+  in->words = loom_words_array_new();
+  in->tags = g_new0(LoomTag, sheet->n_parts + 1);
+  in->gates = g_new0(LoomTagGates, sheet->n_parts + 1);
+  in->crowd = loom_crowd_new();
+  read_pictures(sheet);
+  place_parts(sheet);
+  crowd_parts(sheet);
+  loom_stops_place(sheet);
+  loom_lay(sheet, old);
+  loom_items_place(sheet);
+  g_clear_pointer(&in->lanes, loom_lanes_free);
+  box_ends(sheet);
+  measure(sheet);
+  index_hits(sheet);
+  return sheet;
+}
+
+static void
+inside_free(LoomSheetInside *in, guint n_parts)
+{
+  for (guint p = 0; p < n_parts; p++)
+    if (in->tags[p].words)
+      g_array_unref(in->tags[p].words);
+  loom_runs_free(in->runs);
+  loom_wiring_free(in->wiring);
+  g_hash_table_unref(in->pictures);
+  g_array_unref(in->words);
+  g_free(in->words_first);
+  g_free(in->tags);
+  g_free(in->gates);
+  loom_crowd_free(in->crowd);
+  loom_crowd_free(in->hits);
+  g_free(in);
+}
+
+void
+loom_sheet_free(LoomSheet *sheet)
+{
+  if (!sheet)
+    return;
+  inside_free(sheet->inside, sheet->n_parts);
+  for (guint i = 0; i < sheet->n_leads; i++)
+    g_free(sheet->leads[i].points);
+  for (guint i = 0; i < sheet->n_joints; i++)
+    g_free(sheet->joints[i].points);
+  g_free(sheet->parts);
+  g_free(sheet->ends);
+  g_free(sheet->leads);
+  g_free(sheet->joints);
+  loom_design_free(sheet->design);
+  g_free(sheet);
+}
