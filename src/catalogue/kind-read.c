@@ -186,7 +186,7 @@ static const struct {
 } numbers[] = {
     {"mm2", offsetof(LoomElement, mm2), 0.01, 1000},
     {"length_mm", offsetof(LoomElement, length_mm), 0.1, 1e6},
-    {"ohm", offsetof(LoomElement, ohm), 0, 1e9},
+    {"ohm", offsetof(LoomElement, ohm), 0, 1e15},
     {"rated_A", offsetof(LoomElement, rated_A), 0.001, 10000},
     {"rated_V", offsetof(LoomElement, rated_V), 0.1, 10000},
     {"limit_A", offsetof(LoomElement, limit_A), 0.001, 10000},

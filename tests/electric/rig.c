@@ -1,5 +1,7 @@
 #include "rig.h"
 
+#include <float.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,7 +9,7 @@
 #include <cmocka.h>
 
 const char *const rig_post_family =
-    "<family id=\"post\" name=\"post\" ways=\"1\" shape=\"flat\" source=\"test\" places=\"10000\" "
+    "<family id=\"post\" name=\"post\" ways=\"1\" shape=\"flat\" source=\"test\" places=\"64\" "
     "contact_mohm=\"0\" rated_A=\"10000\"/>";
 
 static void
@@ -123,4 +125,44 @@ rig_kind(const char *id, const char *element)
       "<end id=\"b\" family=\"post\" gender=\"genderless\" side=\"right\">"
       "<contact way=\"1\" name=\"x\" role=\"pass\"/></end>%s</kind>",
       id, id, element);
+}
+
+/* Computed anew from potentials and currents, not from what the solver says of itself. */
+void
+rig_check_point(const LoomNetwork *n, const LoomPoint *p)
+{
+  if (p->trouble != LOOM_TROUBLE_NONE) {
+    g_autofree char *why = loom_point_why(p, n);
+    fail_msg("no operating point: %s", why);
+  }
+  g_autofree double *sum = g_new0(double, p->n_nodes + 1);
+  g_autofree double *scale = g_new0(double, p->n_nodes + 1);
+  double largest_A = 0, highest_V = 0, watts = 0;
+  for (guint i = 0; i < n->n_branches; i++) {
+    const LoomBranch *b = &n->branches[i];
+    const guint nodes[4] = {b->a, b->b, b->c, b->d};
+    const double into[4] = {p->flows[i].a_A, p->flows[i].b_A, p->flows[i].c_A, p->flows[i].d_A};
+    for (guint k = 0; k < 4; k++) {
+      if (nodes[k] == LOOM_NONE)
+        continue;
+      double V = p->potential_V[nodes[k]];
+      sum[nodes[k]] += into[k];
+      scale[nodes[k]] += b->ohm > LOOM_NO_OHM && !isnan(V) ? 2 * fabs(V) / b->ohm : 0;
+      largest_A = fmax(largest_A, fabs(into[k]));
+      highest_V = fmax(highest_V, isnan(V) ? 0 : fabs(V));
+      watts += isnan(V) ? 0 : V * into[k];
+      assert_true(!isnan(into[k]));
+      assert_false(isnan(V) && fabs(into[k]) > 0);
+    }
+  }
+  double bounds = 0;
+  for (guint v = 0; v < p->n_nodes; v++) {
+    double bound = fmax(1e-9 * largest_A, 16 * DBL_EPSILON * scale[v]);
+    if (fabs(sum[v]) > bound)
+      fail_msg("node %u: %g A left over, bound %g A", v, sum[v], bound);
+    bounds += bound * (isnan(p->potential_V[v]) ? 0 : fabs(p->potential_V[v]));
+  }
+  if (fabs(watts) > fmax(bounds, 1e-9 * largest_A * highest_V))
+    fail_msg("%g W unaccounted for", watts);
+  assert_true(p->residual_A <= p->bound_A);
 }

@@ -3,6 +3,7 @@
 
 #include "design/edit.h"
 #include "design/file.h"
+#include "electric/solve.h"
 
 typedef struct {
   LoomCatalogue *catalogue;
@@ -30,5 +31,9 @@ const LoomDesign *rig_done(Rig *rig);
  * b:x. */
 char *rig_kind(const char *id, const char *element);
 extern const char *const rig_post_family;
+
+/* What must hold of every operating point: currents sum to nothing at each node within max(1e-9 of
+ * the greatest current, 16 eps sum |G||V|), and power out is power in within the like. */
+void rig_check_point(const LoomNetwork *network, const LoomPoint *point);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(Rig, rig_free)

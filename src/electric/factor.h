@@ -1,0 +1,40 @@
+/* Sparse LU factors of one pattern, in three lifetimes.
+ *
+ *   pattern     loom_factor_new       ordering and blocks, once a topology
+ *   values      loom_factor_set       pivots are kept while they stay good, chosen anew otherwise
+ *   statistics  loom_factor_counts    what was done so far
+ *
+ * Solving with factors does not change them, so several right-hand sides share one set. KLU is
+ * behind this and nowhere else. */
+#pragma once
+
+#include <glib.h>
+#include <stdbool.h>
+
+G_BEGIN_DECLS
+
+typedef struct LoomFactor LoomFactor;
+
+typedef struct {
+  guint analyses, factors, refactors;
+  double growth;    /* reciprocal pivot growth of the last values: small is bad */
+  double condition; /* cheap estimate of the reciprocal condition number */
+} LoomFactorCounts;
+
+/* n by n; `first` [n + 1] and `rows` [first[n]] by column, rows ascending and none twice; copied.
+ * New; never NULL: a pattern that is singular as such fails in loom_factor_set. */
+LoomFactor *loom_factor_new(guint n, const int *first, const int *rows);
+void loom_factor_free(LoomFactor *factor);
+
+/* `values` [first[n]] in the order of the pattern. false where the matrix is singular; `column`
+ * (may be NULL) then gets a column that depends on others. */
+bool loom_factor_set(LoomFactor *factor, const double *values, guint *column);
+
+/* A x = b in place; `x` [n_sides][n]. Only after a successful set. */
+void loom_factor_solve(LoomFactor *factor, double *x, guint n_sides);
+
+LoomFactorCounts loom_factor_counts(const LoomFactor *factor);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomFactor, loom_factor_free)
+
+G_END_DECLS

@@ -1,0 +1,386 @@
+#include "solve.h"
+
+#include "topology.h"
+
+#include <float.h>
+#include <math.h>
+#include <string.h>
+
+enum { MOST_TOPOLOGIES = 4 };
+
+struct LoomSolver {
+  const LoomNetwork *network;
+  LoomUse *uses;
+  GPtrArray
+      *topologies;   /* LoomTopology, last used first; the one with all awake is never dropped */
+  LoomTopology *now; /* borrowed from there */
+  bool *asleep;      /* [n_branches] after the last run */
+  LoomSolverCounts dropped; /* what topologies no longer kept had done */
+};
+
+LoomConditions
+loom_conditions(const LoomNetwork *network)
+{
+  return (LoomConditions){.charge = 1, .ambient_C = network->ambient_C};
+}
+
+LoomSolver *
+loom_solver_new(const LoomNetwork *network, const LoomState *state)
+{
+  LoomSolver *s = g_new0(LoomSolver, 1);
+  s->network = network;
+  s->uses = loom_uses_new(network, state);
+  s->topologies = g_ptr_array_new_with_free_func((GDestroyNotify)loom_topology_free);
+  s->asleep = g_new0(bool, network->n_branches + 1);
+  return s;
+}
+
+void
+loom_solver_free(LoomSolver *s)
+{
+  if (!s)
+    return;
+  g_ptr_array_unref(s->topologies);
+  g_free(s->uses);
+  g_free(s->asleep);
+  g_free(s);
+}
+
+static bool
+any(const bool *flags, guint n)
+{
+  return memchr(flags, true, n) != NULL;
+}
+
+static void
+count(LoomSolverCounts *sum, const LoomTopology *t)
+{
+  LoomFactorCounts c = t->factor ? loom_factor_counts(t->factor) : (LoomFactorCounts){0};
+  sum->topologies++;
+  sum->analyses += c.analyses;
+  sum->factors += c.factors;
+  sum->refactors += c.refactors;
+  sum->iterations += t->iterations;
+}
+
+static void
+drop_oldest(LoomSolver *s)
+{
+  guint last = s->topologies->len - 1;
+  LoomTopology *oldest = g_ptr_array_index(s->topologies, last);
+  if (!any(oldest->asleep, s->network->n_branches))
+    oldest = g_ptr_array_index(s->topologies, --last);
+  count(&s->dropped, oldest);
+  g_ptr_array_remove_index(s->topologies, last);
+}
+
+/* The topology with these asleep, from what was kept or new. */
+static LoomTopology *
+topology_of(LoomSolver *s, const bool *asleep)
+{
+  LoomTopology *found = NULL;
+  for (guint i = 0; i < s->topologies->len && !found; i++) {
+    LoomTopology *t = g_ptr_array_index(s->topologies, i);
+    if (memcmp(t->asleep, asleep, s->network->n_branches * sizeof(bool)) == 0)
+      found = g_ptr_array_steal_index(s->topologies, i);
+  }
+  if (!found)
+    found = loom_topology_new(s->network, s->uses, asleep);
+  g_ptr_array_insert(s->topologies, 0, found);
+  if (s->topologies->len > MOST_TOPOLOGIES)
+    drop_oldest(s);
+  return found;
+}
+
+static double
+potential(const LoomTopology *t, guint node)
+{
+  guint unknown = t->eq->unknown[node];
+  return unknown == LOOM_NONE ? NAN : t->x[unknown];
+}
+
+static double
+input_V(const LoomSolver *s, guint branch)
+{
+  const LoomBranch *b = &s->network->branches[branch];
+  bool together = s->now->eq->island[b->a] == s->now->eq->island[b->b];
+  return together ? potential(s->now, b->a) - potential(s->now, b->b) : NAN;
+}
+
+static bool
+can_sleep(const LoomBranch *b)
+{
+  return b->element && b->element->lockout_V > 0 &&
+         (b->element->type == LOOM_ELEMENT_POWER || b->element->type == LOOM_ELEMENT_CONVERTER ||
+          b->element->type == LOOM_ELEMENT_DRIVER);
+}
+
+static double
+release_V(const LoomElement *e)
+{
+  return fmax(isnan(e->release_V) ? e->lockout_V : e->release_V, e->lockout_V);
+}
+
+static bool
+starves(const LoomSolver *s, guint i)
+{
+  const LoomBranch *b = &s->network->branches[i];
+  return can_sleep(b) && !s->asleep[i] && input_V(s, i) < b->element->lockout_V * (1 - 1e-12);
+}
+
+/* Puts to sleep what gets least of the voltage that it needs, and what else starves in that part.
+ */
+static bool
+put_to_sleep(LoomSolver *s)
+{
+  guint neediest = LOOM_NONE;
+  double least = INFINITY;
+  for (guint i = s->network->n_touches; i < s->network->n_branches; i++) {
+    if (!starves(s, i))
+      continue;
+    double share = input_V(s, i) / s->network->branches[i].element->lockout_V;
+    if (share < least) {
+      least = share;
+      neediest = i;
+    }
+  }
+  if (neediest == LOOM_NONE)
+    return false;
+  guint part = s->network->branches[neediest].part;
+  for (guint i = s->network->part_branch[part]; i < s->network->part_branch[part + 1]; i++)
+    s->asleep[i] |= starves(s, i);
+  return true;
+}
+
+/* Wakes what was asleep at the start and now gets its release voltage; once each. */
+static bool
+wake(LoomSolver *s, bool *may_wake)
+{
+  bool woke = false;
+  for (guint i = s->network->n_touches; i < s->network->n_branches; i++) {
+    if (!s->asleep[i] || !may_wake[i] ||
+        !(input_V(s, i) >= release_V(s->network->branches[i].element)))
+      continue;
+    s->asleep[i] = may_wake[i] = false;
+    woke = true;
+  }
+  return woke;
+}
+
+static void
+add_flow(LoomCurrents *flow, guint8 pin, double A)
+{
+  double *const at[4] = {&flow->a_A, &flow->b_A, &flow->c_A, &flow->d_A};
+  *at[pin] += A;
+}
+
+static void
+fill_flows(const LoomTopology *t, LoomPoint *p, double *scale)
+{
+  const LoomEquations *eq = t->eq;
+  for (guint k = 0; k < eq->n_ohms; k++) {
+    const LoomOhm *o = &eq->ohms[k];
+    double A = t->siemens[k] * (t->x[o->a] - t->x[o->b]);
+    p->flows[o->branch].a_A = A;
+    p->flows[o->branch].b_A = -A;
+    double sum = t->siemens[k] * (fabs(t->x[o->a]) + fabs(t->x[o->b]));
+    scale[t->network->branches[o->branch].a] += sum;
+    scale[t->network->branches[o->branch].b] += sum;
+  }
+  for (guint k = 0; k < eq->n_models; k++) {
+    LoomModel *m = &eq->models[k];
+    double f[LOOM_MODEL_MOST], j[LOOM_MODEL_MOST * LOOM_MODEL_MOST];
+    loom_model_evaluate(m, (LoomModelView){1, false}, t->x, f, j);
+    bool holds = m->type <= LOOM_MODEL_CONVERTER;
+    for (guint i = 0; i < m->n - (holds ? 1 : 0); i++)
+      add_flow(&p->flows[m->branch], m->pins[i], f[i]);
+    p->at_limit[m->branch] |= holds && m->at_limit;
+  }
+}
+
+static void
+leave_node(double *sum, guint node, double A)
+{
+  if (node != LOOM_NONE)
+    sum[node] += A;
+}
+
+/* Sum of the currents that leave each node into branches. */
+static double *
+sums_at_nodes(const LoomNetwork *n, const LoomPoint *p)
+{
+  double *sum = g_new0(double, p->n_nodes + 1);
+  for (guint i = 0; i < n->n_branches; i++) {
+    const LoomBranch *b = &n->branches[i];
+    leave_node(sum, b->a, p->flows[i].a_A);
+    leave_node(sum, b->b, p->flows[i].b_A);
+    leave_node(sum, b->c, p->flows[i].c_A);
+    leave_node(sum, b->d, p->flows[i].d_A);
+  }
+  return sum;
+}
+
+/* Branches without resistance carry what balances their nodes. They form a forest: from its leaves
+ * inwards each has one branch left that is not yet known. `sum` is balanced on the way, and what
+ * cannot be is gathered at one node of each tree. */
+static void
+fill_ties(const LoomTopology *t, LoomPoint *p, double *sum, double *scale)
+{
+  const LoomEquations *eq = t->eq;
+  g_autofree guint *degree = g_new0(guint, p->n_nodes + 1);
+  g_autofree guint *xor_tie = g_new0(guint, p->n_nodes + 1); /* of the ties left at each node */
+  g_autofree guint *leaves = g_new(guint, p->n_nodes + 1);
+  guint n_leaves = 0;
+  for (guint k = 0; k < eq->n_ties; k++)
+    for (guint side = 0; side < 2; side++) {
+      guint node = side ? eq->ties[k].b : eq->ties[k].a;
+      degree[node]++;
+      xor_tie[node] ^= k;
+    }
+  for (guint v = 0; v < p->n_nodes; v++)
+    if (degree[v] == 1)
+      leaves[n_leaves++] = v;
+  for (guint i = 0; i < n_leaves; i++) {
+    guint v = leaves[i];
+    if (degree[v] != 1)
+      continue;
+    const LoomTie *tie = &eq->ties[xor_tie[v]];
+    guint next = tie->a == v ? tie->b : tie->a;
+    LoomCurrents *flow = &p->flows[tie->branch];
+    flow->a_A = tie->a == v ? -sum[v] : sum[v];
+    flow->b_A = -flow->a_A;
+    sum[next] += sum[v];
+    scale[next] += scale[v];
+    sum[v] = 0;
+    degree[v] = 0;
+    degree[next]--;
+    xor_tie[next] ^= xor_tie[v];
+    if (degree[next] == 1)
+      leaves[n_leaves++] = next;
+  }
+}
+
+static void
+fill_balance(const LoomNetwork *n, LoomPoint *p, const double *sum, const double *scale)
+{
+  double worst = -1;
+  for (guint i = 0; i < n->n_branches; i++)
+    p->largest_A = fmax(p->largest_A, fmax(fmax(fabs(p->flows[i].a_A), fabs(p->flows[i].b_A)),
+                                           fmax(fabs(p->flows[i].c_A), fabs(p->flows[i].d_A))));
+  for (guint v = 0; v < p->n_nodes; v++) {
+    double bound = fmax(1e-9 * p->largest_A, 16 * DBL_EPSILON * scale[v]);
+    if (isnan(p->potential_V[v]) || fabs(sum[v]) <= worst * bound)
+      continue;
+    worst = bound > 0 ? fabs(sum[v]) / bound : 0;
+    p->residual_A = fabs(sum[v]);
+    p->bound_A = bound;
+  }
+  for (guint i = 0; i < n->n_branches; i++) {
+    double watt = loom_point_power_W(p, n, i);
+    if (watt < 0)
+      p->given_W -= watt;
+    else
+      p->taken_W += watt;
+  }
+  for (guint i = 0; i < n->n_touches; i++) {
+    p->into_A[n->branches[i].a] -= p->flows[i].a_A;
+    p->into_A[n->branches[i].b] -= p->flows[i].b_A;
+  }
+}
+
+static void
+fill_sleep(const LoomSolver *s, LoomPoint *p)
+{
+  for (guint i = s->network->n_touches; i < s->network->n_branches; i++)
+    if (s->asleep[i])
+      p->sleep[i] =
+          input_V(s, i) >= release_V(s->network->branches[i].element) ? LOOM_CYCLING : LOOM_ASLEEP;
+}
+
+static LoomPoint *
+new_point(const LoomNetwork *n)
+{
+  LoomPoint *p = g_new0(LoomPoint, 1);
+  p->branch = LOOM_NONE;
+  p->asks_W = p->gives_W = NAN;
+  p->n_nodes = n->wiring->n_nodes;
+  p->n_branches = n->n_branches;
+  p->potential_V = g_new0(double, p->n_nodes + 1);
+  p->into_A = g_new0(double, p->n_nodes + 1);
+  p->flows = g_new0(LoomCurrents, p->n_branches + 1);
+  p->sleep = g_new0(LoomSleep, p->n_branches + 1);
+  p->at_limit = g_new0(bool, p->n_branches + 1);
+  return p;
+}
+
+static void
+fill_answer(const LoomSolver *s, LoomPoint *p)
+{
+  g_autofree double *scale = g_new0(double, p->n_nodes + 1);
+  for (guint v = 0; v < p->n_nodes; v++)
+    p->potential_V[v] = potential(s->now, v);
+  fill_flows(s->now, p, scale);
+  g_autofree double *sum = sums_at_nodes(s->network, p);
+  fill_ties(s->now, p, sum, scale);
+  fill_balance(s->network, p, sum, scale);
+  fill_sleep(s, p);
+}
+
+static void
+fill_nothing(LoomPoint *p)
+{
+  for (guint v = 0; v < p->n_nodes; v++)
+    p->potential_V[v] = p->into_A[v] = NAN;
+  for (guint i = 0; i < p->n_branches; i++)
+    p->flows[i] = (LoomCurrents){NAN, NAN, NAN, NAN};
+  p->largest_A = p->residual_A = p->bound_A = p->given_W = p->taken_W = NAN;
+}
+
+LoomPoint *
+loom_solver_run(LoomSolver *s, const LoomConditions *now)
+{
+  LoomPoint *p = new_point(s->network);
+  guint n = s->network->n_branches, before = loom_solver_counts(s).iterations;
+  if (!now->carry_on)
+    memset(s->asleep, 0, n * sizeof(bool));
+  g_autofree bool *may_wake = g_memdup2(s->asleep, (n + 1) * sizeof(bool));
+  do {
+    s->now = topology_of(s, s->asleep);
+    loom_topology_set(s->now, now);
+    p->trouble = loom_topology_solve(s->now, &p->branch, &p->asks_W, &p->gives_W);
+  } while (p->trouble == LOOM_TROUBLE_NONE && (put_to_sleep(s) || wake(s, may_wake)));
+  p->iterations = loom_solver_counts(s).iterations - before;
+  if (p->trouble == LOOM_TROUBLE_NONE)
+    fill_answer(s, p);
+  else
+    fill_nothing(p);
+  return p;
+}
+
+bool
+loom_solver_source(LoomSolver *s, guint a, guint b, double *volt, double *ohm)
+{
+  const LoomTopology *t = s->now;
+  *volt = *ohm = NAN;
+  if (!t || !t->answered || t->eq->island[a] == LOOM_NONE || t->eq->island[a] != t->eq->island[b])
+    return false;
+  guint n = t->eq->n_unknowns;
+  g_autofree double *side = g_new0(double, n + 1);
+  side[t->eq->unknown[a]] += 1;
+  side[t->eq->unknown[b]] -= 1;
+  side[n] = 0;
+  loom_factor_solve(t->factor, side, 1);
+  side[n] = 0;
+  *volt = potential(t, a) - potential(t, b);
+  *ohm = side[t->eq->unknown[a]] - side[t->eq->unknown[b]];
+  return isfinite(*ohm);
+}
+
+LoomSolverCounts
+loom_solver_counts(const LoomSolver *s)
+{
+  LoomSolverCounts sum = s->dropped;
+  for (guint i = 0; i < s->topologies->len; i++)
+    count(&sum, g_ptr_array_index(s->topologies, i));
+  return sum;
+}

@@ -1,0 +1,323 @@
+#include "topology.h"
+
+#include "battery.h"
+#include "conductor.h"
+
+#include <float.h>
+#include <math.h>
+#include <string.h>
+
+enum { MOST_ITERATIONS = 80, MOST_HALVINGS = 12 };
+
+static const double least_load_step = 1e-5;
+
+LoomTopology *
+loom_topology_new(const LoomNetwork *network, const LoomUse *uses, const bool *asleep)
+{
+  LoomTopology *t = g_new0(LoomTopology, 1);
+  t->network = network;
+  t->asleep = g_new0(bool, network->n_branches + 1);
+  if (asleep)
+    memcpy(t->asleep, asleep, network->n_branches * sizeof(bool));
+  t->eq = loom_equations_new(network, uses, t->asleep);
+  if (t->eq->trouble != LOOM_TROUBLE_NONE)
+    return t;
+  guint n = t->eq->n_unknowns + 1;
+  t->factor = loom_factor_new(t->eq->n_unknowns, t->eq->first, t->eq->rows);
+  t->siemens = g_new0(double, t->eq->n_ohms + 1);
+  t->base = g_new0(double, t->eq->n_values + 1);
+  t->values = g_new0(double, t->eq->n_values + 1);
+  t->f = g_new0(double, n);
+  t->x = g_new0(double, n);
+  t->step = g_new0(double, n);
+  t->trial = g_new0(double, n);
+  return t;
+}
+
+void
+loom_topology_free(LoomTopology *t)
+{
+  if (!t)
+    return;
+  loom_equations_free(t->eq);
+  loom_factor_free(t->factor);
+  g_free(t->asleep);
+  g_free(t->siemens);
+  g_free(t->base);
+  g_free(t->values);
+  g_free(t->f);
+  g_free(t->x);
+  g_free(t->step);
+  g_free(t->trial);
+  g_free(t);
+}
+
+static double
+ohm_at(const LoomBranch *b, guint branch, const LoomConditions *now)
+{
+  if (!b->copper)
+    return b->ohm;
+  return b->ohm * loom_copper_factor(now->wire_C ? now->wire_C[branch] : now->ambient_C);
+}
+
+void
+loom_topology_set(LoomTopology *t, const LoomConditions *now)
+{
+  LoomEquations *eq = t->eq;
+  if (eq->trouble != LOOM_TROUBLE_NONE)
+    return;
+  memset(t->base, 0, (eq->n_values + 1) * sizeof(double));
+  for (guint k = 0; k < eq->n_ohms; k++) {
+    const LoomOhm *o = &eq->ohms[k];
+    double g = 1 / ohm_at(&t->network->branches[o->branch], o->branch, now);
+    t->siemens[k] = g;
+    t->base[o->slots[0]] += g;
+    t->base[o->slots[1]] -= g;
+    t->base[o->slots[2]] -= g;
+    t->base[o->slots[3]] += g;
+  }
+  for (guint k = 0; k < eq->n_models; k++) {
+    LoomModel *m = &eq->models[k];
+    if (m->type != LOOM_MODEL_HOLD)
+      continue;
+    double own = now->charges ? now->charges[m->branch] : NAN;
+    m->volt = loom_emf_V(t->network->branches[m->branch].element, isnan(own) ? now->charge : own);
+  }
+}
+
+/* f and values at x. */
+static void
+evaluate(LoomTopology *t, LoomModelView view, const double *x)
+{
+  LoomEquations *eq = t->eq;
+  double f[LOOM_MODEL_MOST], j[LOOM_MODEL_MOST * LOOM_MODEL_MOST];
+  memcpy(t->values, t->base, (eq->n_values + 1) * sizeof(double));
+  memset(t->f, 0, (eq->n_unknowns + 1) * sizeof(double));
+  for (guint k = 0; k < eq->n_ohms; k++) {
+    const LoomOhm *o = &eq->ohms[k];
+    double I = t->siemens[k] * (x[o->a] - x[o->b]);
+    t->f[o->a] += I;
+    t->f[o->b] -= I;
+  }
+  for (guint k = 0; k < eq->n_models; k++) {
+    LoomModel *m = &eq->models[k];
+    loom_model_evaluate(m, view, x, f, j);
+    for (guint i = 0; i < m->n; i++)
+      t->f[m->at[i]] += f[i];
+    for (guint i = 0; m->type != LOOM_MODEL_CURRENT && i < m->n * m->n; i++)
+      t->values[m->slots[i]] += j[i];
+  }
+}
+
+static double
+squares(const double *f, guint n)
+{
+  double sum = 0;
+  for (guint i = 0; i < n; i++)
+    sum += f[i] * f[i];
+  return sum;
+}
+
+static double
+greatest(const double *v, guint n)
+{
+  double most = 0;
+  for (guint i = 0; i < n; i++)
+    most = fmax(most, fabs(v[i]));
+  return most;
+}
+
+/* Along the step as far as it brings the equations nearer. At the root of it the first try is
+ * taken. */
+static bool
+walk(LoomTopology *t, LoomModelView view)
+{
+  guint n = t->eq->n_unknowns;
+  double before = squares(t->f, n), share = 1;
+  double noise = 1e-20 * (1 + t->eq->highest_V * t->eq->highest_V);
+  for (guint i = 0; i < MOST_HALVINGS; i++, share /= 2) {
+    for (guint k = 0; k < n; k++)
+      t->trial[k] = t->x[k] + share * t->step[k];
+    evaluate(t, view, t->trial);
+    double after = squares(t->f, n);
+    if (isfinite(after) && after <= fmax((1 - 0.1 * share) * before, noise)) {
+      memcpy(t->x, t->trial, n * sizeof(double));
+      return true;
+    }
+  }
+  evaluate(t, view, t->x);
+  return false;
+}
+
+/* x is good when a step changes nothing that double precision could show. */
+static bool
+newton(LoomTopology *t, LoomModelView view)
+{
+  guint n = t->eq->n_unknowns;
+  evaluate(t, view, t->x);
+  for (guint i = 0; i < MOST_ITERATIONS; i++) {
+    t->iterations++;
+    if (!loom_factor_set(t->factor, t->values, NULL))
+      return false;
+    for (guint k = 0; k < n; k++)
+      t->step[k] = -t->f[k];
+    loom_factor_solve(t->factor, t->step, 1);
+    double size = greatest(t->step, n), reach = greatest(t->x, n);
+    if (!isfinite(size))
+      return false;
+    bool settled = i > 0 && size <= 1e-13 * reach;
+    if (!walk(t, view) || settled)
+      return settled || size <= 1e-9 * reach;
+    if (greatest(t->f, n) <= 1e-13 * greatest(t->x, n))
+      return true;
+  }
+  return false;
+}
+
+/* Every load as a resistor that takes a quarter of what it asks for at the highest voltage there
+ * is, but no more than it would: voltages come out too high. */
+static bool
+start_high(LoomTopology *t)
+{
+  LoomEquations *eq = t->eq;
+  guint n = eq->n_unknowns;
+  double V = 2 * fmax(eq->highest_V, 1e-3);
+  memset(t->x, 0, (n + 1) * sizeof(double));
+  evaluate(t, (LoomModelView){1, false}, t->x);
+  for (guint k = 0; k < eq->n_models; k++) {
+    LoomModel *m = &eq->models[k];
+    if (m->type != LOOM_MODEL_CLAMP && m->type != LOOM_MODEL_POWER)
+      continue;
+    double now = m->type == LOOM_MODEL_CLAMP ? 1 / m->ohm : m->watt / (m->knee_V * m->knee_V);
+    double wanted = m->type == LOOM_MODEL_CLAMP ? fmin(now, m->amp / V) : m->watt / (V * V);
+    const double sign[4] = {1, -1, -1, 1};
+    for (guint i = 0; i < 4; i++)
+      t->values[m->slots[i]] += sign[i] * (wanted - now);
+  }
+  if (!loom_factor_set(t->factor, t->values, NULL))
+    return false;
+  for (guint k = 0; k < n; k++)
+    t->x[k] = -t->f[k];
+  loom_factor_solve(t->factor, t->x, 1);
+  return isfinite(greatest(t->x, n));
+}
+
+static bool
+asks_for_power(const LoomModel *m)
+{
+  return m->type == LOOM_MODEL_POWER || m->type == LOOM_MODEL_CONVERTER;
+}
+
+static double
+input_V(const LoomModel *m, const double *x)
+{
+  guint first = m->type == LOOM_MODEL_CONVERTER ? 2 : 0;
+  return x[m->at[first]] - x[m->at[first + 1]];
+}
+
+/* A constant power without lock-out that has fallen below its knee has found no operating point but
+ * the foot of its characteristic. */
+static bool
+stands_up(const LoomTopology *t)
+{
+  for (guint k = 0; k < t->eq->n_models; k++) {
+    const LoomModel *m = &t->eq->models[k];
+    const LoomElement *e = t->network->branches[m->branch].element;
+    bool idle = m->type == LOOM_MODEL_CONVERTER && fabs(t->x[m->at[4]]) < 1e-12;
+    if (asks_for_power(m) && !(e->lockout_V > 0) && !idle && input_V(m, t->x) < m->knee_V)
+      return false;
+  }
+  return true;
+}
+
+/* From high voltages; by Newton, and where its derivatives vanish or circle, with those of the
+ * secants first. */
+static bool
+settle(LoomTopology *t, double load)
+{
+  if (start_high(t) && newton(t, (LoomModelView){load, false}) && stands_up(t))
+    return true;
+  if (!start_high(t))
+    return false;
+  bool near = newton(t, (LoomModelView){load, true});
+  double *kept = g_memdup2(t->x, (t->eq->n_unknowns + 1) * sizeof(double));
+  bool done = newton(t, (LoomModelView){load, false});
+  if (!done && near)
+    memcpy(t->x, kept, t->eq->n_unknowns * sizeof(double));
+  g_free(kept);
+  return (done || near) && stands_up(t);
+}
+
+/* Step 3 of solve.h. Returns the share of the constant powers that could be raised. */
+static double
+raise_loads(LoomTopology *t)
+{
+  if (!settle(t, 0))
+    return 0;
+  double reached = 0, step = 0.25;
+  double *good = g_memdup2(t->x, (t->eq->n_unknowns + 1) * sizeof(double));
+  while (reached < 1 && step > least_load_step) {
+    double next = fmin(reached + step, 1);
+    if (newton(t, (LoomModelView){next, false}) && stands_up(t)) {
+      reached = next;
+      step *= 1.5;
+      memcpy(good, t->x, t->eq->n_unknowns * sizeof(double));
+    } else {
+      step /= 2;
+      memcpy(t->x, good, t->eq->n_unknowns * sizeof(double));
+    }
+  }
+  g_free(good);
+  return reached;
+}
+
+static double
+demand_W(const LoomTopology *t, const LoomModel *m)
+{
+  if (m->type == LOOM_MODEL_POWER)
+    return m->watt;
+  double out_V = t->x[m->at[0]] - t->x[m->at[1]];
+  return out_V * t->x[m->at[4]] / m->efficiency;
+}
+
+static const LoomModel *
+greatest_demand(const LoomTopology *t)
+{
+  const LoomModel *best = NULL;
+  for (guint k = 0; k < t->eq->n_models; k++) {
+    const LoomModel *m = &t->eq->models[k];
+    if (asks_for_power(m) && (!best || demand_W(t, m) > demand_W(t, best)))
+      best = m;
+  }
+  return best;
+}
+
+LoomTrouble
+loom_topology_solve(LoomTopology *t, guint *branch, double *asks_W, double *gives_W)
+{
+  const LoomModelView whole = {1, false};
+  *branch = t->eq->branch;
+  *asks_W = *gives_W = NAN;
+  if (t->eq->trouble != LOOM_TROUBLE_NONE)
+    return t->eq->trouble;
+  bool before = t->answered;
+  t->answered = before && newton(t, whole) && stands_up(t);
+  if (!t->answered)
+    t->answered = settle(t, 1);
+  if (t->answered)
+    return LOOM_TROUBLE_NONE;
+  *branch = LOOM_NONE;
+  const LoomModel *greedy = greatest_demand(t);
+  if (!greedy)
+    return LOOM_TROUBLE_SINGULAR;
+  double share = raise_loads(t);
+  t->answered = share >= 1;
+  if (t->answered)
+    return LOOM_TROUBLE_NONE;
+  if (!(share > 0))
+    return LOOM_TROUBLE_SINGULAR;
+  *branch = greedy->branch;
+  *asks_W = demand_W(t, greedy);
+  *gives_W = share * *asks_W;
+  return LOOM_TROUBLE_DEMAND;
+}
