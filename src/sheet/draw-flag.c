@@ -74,16 +74,26 @@ find_place(const LoomDrawing *d, const struct LoomFindingPlace *place, LoomPoint
   return true;
 }
 
+/* Where the finding is and where its flag goes, which takes the room; false where it is not drawn.
+ */
+static bool
+put_flag(LoomDrawing *d, const LoomFinding *finding, LoomPoint *at, LoomPoint *sign)
+{
+  if (finding->n_places == 0 || !find_place(d, &finding->places[0], at))
+    return false;
+  *sign = near_place(d, *at, 2 * FLAG_MM + 0.6, 2 * FLAG_MM + 0.6, 6.5);
+  return true;
+}
+
 void
 loom_draw_flags(LoomDrawing *d)
 {
   const LoomFindings *f = d->options->findings;
   for (guint i = 0; f && i < f->n_findings; i++) {
     const LoomFinding *finding = &f->findings[i];
-    LoomPoint at;
-    if (finding->n_places == 0 || !find_place(d, &finding->places[0], &at))
+    LoomPoint at, sign;
+    if (!put_flag(d, finding, &at, &sign))
       continue;
-    LoomPoint sign = near_place(d, at, 2 * FLAG_MM + 0.6, 2 * FLAG_MM + 0.6, 6.5);
     g_autofree char *id = g_strdup_printf("finding-%u", i + 1);
     loom_ink_begin(d->ink, id, finding->where, finding->message);
     if (hypot(sign.x - at.x, sign.y - at.y) > 8.5)
@@ -101,20 +111,46 @@ place_of_reading(const LoomDrawing *d, const LoomReading *r)
   return (LoomPoint){box.x + box.width / 2, box.y + box.height / 2};
 }
 
+/* Where the reading goes, which takes the room; false where it is not drawn. */
+static bool
+put_reading(LoomDrawing *d, const LoomReading *r, LoomPoint *at)
+{
+  if (r->part >= d->sheet->n_parts || !loom_drawing_has(d, r->part) || !r->text ||
+      (r->end != LOOM_NONE && r->end >= d->sheet->parts[r->part].n_ends))
+    return false;
+  double width = loom_text_width_mm(r->text, READING_MM, true) + 0.6;
+  *at = near_place(d, place_of_reading(d, r), width, READING_MM * 1.1, 4.0);
+  return true;
+}
+
 void
 loom_draw_readings(LoomDrawing *d)
 {
   for (guint i = 0; i < d->options->n_readings; i++) {
     const LoomReading *r = &d->options->readings[i];
-    if (r->part >= d->sheet->n_parts || !loom_drawing_has(d, r->part) || !r->text ||
-        (r->end != LOOM_NONE && r->end >= d->sheet->parts[r->part].n_ends))
+    LoomPoint at;
+    if (!put_reading(d, r, &at))
       continue;
-    double width = loom_text_width_mm(r->text, READING_MM, true) + 0.6;
-    LoomPoint at = near_place(d, place_of_reading(d, r), width, READING_MM * 1.1, 4.0);
     LoomPaint paint = r->stress > 1     ? LOOM_PAINT_STOP
                       : r->stress > 0.8 ? LOOM_PAINT_CARE
                                         : LOOM_PAINT_READING;
     loom_ink_text(d->ink, at.x, at.y + 0.36 * READING_MM, READING_MM, LOOM_ANCHOR_MIDDLE, true,
                   paint, r->text);
   }
+}
+
+/* The flags go where they went when they were drawn: readings first, then one after the other. */
+guint
+loom_find_flag(LoomDrawing *d, LoomPoint p)
+{
+  const LoomFindings *f = d->options->findings;
+  LoomPoint at, sign;
+  guint found = LOOM_NONE;
+  for (guint i = 0; i < d->options->n_readings; i++)
+    put_reading(d, &d->options->readings[i], &at);
+  for (guint i = 0; f && i < f->n_findings && found == LOOM_NONE; i++)
+    if (put_flag(d, &f->findings[i], &at, &sign) &&
+        hypot(sign.x - p.x, sign.y - p.y) <= FLAG_MM + 0.5)
+      found = i;
+  return found;
 }

@@ -74,7 +74,7 @@ shown_on(const LoomSheet *sheet, const LoomDrawOptions *options)
   }
   for (guint i = 0; i < sheet->n_ends; i++) {
     const LoomEnd *e = &loom_sheet_part(sheet, sheet->ends[i].part)->kind->ends[sheet->ends[i].end];
-    s.genderless |= e->gender == LOOM_GENDER_GENDERLESS;
+    s.genderless |= e->gender == LOOM_GENDER_GENDERLESS && e->family->shape != LOOM_SHAPE_RADIO;
     s.terminal |= e->gender == LOOM_GENDER_TERMINAL;
   }
   return s;

@@ -48,6 +48,7 @@ void loom_draw_part(LoomInk *ink, const LoomPart *part, const LoomPicture *pictu
 /* draw-flag.c */
 void loom_draw_readings(LoomDrawing *drawing);
 void loom_draw_flags(LoomDrawing *drawing);
+guint loom_find_flag(LoomDrawing *drawing, LoomPoint at);
 void loom_draw_flag_sign(LoomInk *ink, LoomPoint at, LoomSeverity severity, guint number);
 
 /* draw-page.c: title block, legend and safety line below `above`. */

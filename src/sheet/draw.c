@@ -351,3 +351,14 @@ loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *opt
   g_free(d.drawn);
   loom_crowd_free(d.labels);
 }
+
+guint
+loom_draw_flag_at(const LoomSheet *sheet, const LoomDrawOptions *options, double x, double y)
+{
+  LoomDrawing d = {.sheet = sheet, .options = options, .labels = loom_crowd_new()};
+  d.drawn = choose_parts(sheet, options);
+  guint found = loom_find_flag(&d, (LoomPoint){x, y});
+  g_free(d.drawn);
+  loom_crowd_free(d.labels);
+  return found;
+}

@@ -36,6 +36,10 @@ typedef struct {
 
 void loom_draw_options_init(LoomDrawOptions *options);
 void loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *options);
+/* Finding whose flag lies at the point where loom_draw_sheet was called with these options, or
+ * LOOM_NONE. */
+guint loom_draw_flag_at(const LoomSheet *sheet, const LoomDrawOptions *options, double x_mm,
+                        double y_mm);
 /* What loom_draw_sheet covers, title block and legend included. */
 LoomRect loom_draw_extents(const LoomSheet *sheet, const LoomDrawOptions *options);
 

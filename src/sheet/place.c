@@ -135,16 +135,36 @@ static const int SIDE_STEP[4][2] = {[LOOM_SIDE_LEFT] = {-1, 0},
                                     [LOOM_SIDE_TOP] = {0, -1},
                                     [LOOM_SIDE_BOTTOM] = {0, 1}};
 
-/* Free ends of a lead leave its tag to the left and right in turn, further ones below each other.
- */
+LoomPoint
+loom_place_hung(const LoomPart *part, LoomPoint tag, const bool *hung, guint end, int side, int *dx)
+{
+  guint n = 0, before = 0;
+  double row = 0;
+  for (guint e = 0; e < part->kind->n_ends; e++) {
+    if (hung && !hung[e])
+      continue;
+    row = fmax(row, loom_end_size(&part->kind->ends[e]).width_mm + 3);
+    before += e < end;
+    n++;
+  }
+  guint on_right = side > 0 ? n : side < 0 ? 0 : n - n / 2, on_left = n - on_right;
+  bool right = part->flip ? before < on_right : before >= on_left;
+  guint rows = right ? on_right : on_left,
+        own = part->flip == right ? before : before - (right ? on_left : on_right);
+  *dx = right ? 1 : -1;
+  LoomRect box = loom_tag_box(part, tag);
+  double out = LOOM_STUB_MM + loom_end_size(&part->kind->ends[end]).depth_mm;
+  return (LoomPoint){tag.x + *dx * (box.width / 2 + out), tag.y + (own - (rows - 1) / 2.0) * row};
+}
+
+/* Where the wire of a free end leaves the tag. */
 static LoomPoint
 lead_root(const LoomPart *part, guint end, int *dx, int *dy)
 {
-  LoomRect tag = loom_place_outline(part);
-  bool right = (end % 2 == 1) != part->flip;
-  *dx = right ? 1 : -1;
+  LoomPoint tag = {part->x_mm, part->y_mm};
+  loom_place_hung(part, tag, NULL, end, 0, dx);
   *dy = 0;
-  return (LoomPoint){right ? tag.x + tag.width : tag.x, part->y_mm + (end / 2) * 2 * LOOM_STUB_MM};
+  return (LoomPoint){tag.x + *dx * loom_tag_box(part, tag).width / 2, tag.y};
 }
 
 LoomPoint
@@ -170,7 +190,8 @@ loom_place_end(const LoomPart *part, guint end, int *dx, int *dy)
 {
   const LoomEnd *e = &part->kind->ends[end];
   LoomPoint at = loom_place_root(part, end, dx, dy);
-  bool wired = part->kind->lead || e->pigtail_mm > 0;
-  double out = loom_end_size(e).depth_mm + (wired ? LOOM_STUB_MM : 0);
+  if (part->kind->lead)
+    return loom_place_hung(part, (LoomPoint){part->x_mm, part->y_mm}, NULL, end, 0, dx);
+  double out = loom_end_size(e).depth_mm + (e->pigtail_mm > 0 ? LOOM_STUB_MM : 0);
   return (LoomPoint){at.x + *dx * out, at.y + *dy * out};
 }

@@ -59,6 +59,10 @@ LoomRect loom_place_rect(const LoomPart *part, LoomRect rect);
 void loom_place_begin(LoomInk *ink, const LoomPart *part);
 /* Where the end's wires leave the outline, and which way; leads: their tag. */
 LoomPoint loom_place_root(const LoomPart *part, guint end, int *dx, int *dy);
+/* Mating face of an end that hangs beside its lead's tag. `hung` [n_ends] says which ends hang,
+ * NULL all; `side` 1 to the right, -1 to the left, 0 half of them to either. */
+LoomPoint loom_place_hung(const LoomPart *part, LoomPoint tag, const bool *hung, guint end,
+                          int side, int *dx);
 /* Box of a connector whose mating face is at `at` and looks to dx, dy, with `prong` for its pins.
  */
 LoomRect loom_end_box(const LoomEndSize *size, LoomPoint at, int dx, int dy);

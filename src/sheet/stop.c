@@ -229,31 +229,21 @@ static void
 hang(LoomSheet *sheet, guint part, int side)
 {
   const LoomPart *p = loom_sheet_part(sheet, part);
-  const LoomWiring *w = sheet->inside->wiring;
-  guint n = 0, count[2] = {0, 0}, at[2] = {0, 0};
-  double row = 0;
-  for (guint e = 0; e < p->kind->n_ends; e++)
-    if (sheet->inside->runs->hung[loom_wiring_end(w, part, e)]) {
-      row = fmax(row, loom_end_size(&p->kind->ends[e]).width_mm + 3);
-      n++;
-    }
-  count[1] = side > 0 ? n : side < 0 ? 0 : n - n / 2;
-  count[0] = n - count[1];
-  LoomRect tag = sheet->parts[part].outline;
-  for (guint e = 0, k = 0; e < p->kind->n_ends; e++) {
-    if (!sheet->inside->runs->hung[loom_wiring_end(w, part, e)])
+  LoomSheetInside *in = sheet->inside;
+  const bool *hung = &in->runs->hung[loom_wiring_end(in->wiring, part, 0)];
+  LoomPoint tag = in->tags[part].at;
+  for (guint e = 0; e < p->kind->n_ends; e++) {
+    if (!hung[e])
       continue;
-    bool right = p->flip ? k < count[1] : k >= count[0];
-    k++;
     LoomPlacedEnd *end = loom_sheet_end_of(sheet, part, e);
-    double out = LOOM_STUB_MM + loom_end_size(&p->kind->ends[e]).depth_mm;
-    end->dx = right ? 1 : -1;
+    end->at = loom_place_hung(p, tag, hung, e, side, &end->dx);
     end->dy = 0;
-    end->at.x = right ? tag.x + tag.width + out : tag.x - out;
-    end->at.y = tag.y + tag.height / 2 + (at[right]++ - (count[right] - 1) / 2.0) * row;
+    in->gates[part].gates |= 1u << (end->dx > 0 ? GATE_RIGHT : GATE_LEFT);
+    LoomEndSize size = loom_end_size(&p->kind->ends[e]);
+    LoomPoint tip = {end->at.x + end->dx * size.prong_mm, end->at.y};
+    size.depth_mm += size.prong_mm;
+    loom_crowd_add(in->crowd, loom_end_box(&size, tip, end->dx, 0), LOOM_CROWD_END, part);
   }
-  guint bits = (count[0] ? 1u << GATE_LEFT : 0) | (count[1] ? 1u << GATE_RIGHT : 0);
-  sheet->inside->gates[part].gates |= bits;
 }
 
 static bool

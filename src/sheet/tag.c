@@ -172,23 +172,46 @@ hanging_wire(const LoomSheet *sheet, guint part, guint end)
   return lead;
 }
 
+/* Places for the words of a tag with wires on several sides: above, below, then the four corners
+ * that the wires leave free. */
+static LoomTag
+fixed_try(const LoomSheet *sheet, guint part, guint place)
+{
+  LoomPoint at = sheet->inside->tags[part].at;
+  if (place < LOOM_TAG_VARIANTS)
+    return loom_tag_try(sheet, part, 0, at, 0, place);
+  const LoomPart *p = loom_sheet_part(sheet, part);
+  LoomTag tag = {true, at, loom_words_array_new(), {0, 0, 0, 0}};
+  LoomRect box = tag.room = loom_tag_box(p, at);
+  char *lines[3] = {NULL, NULL, NULL};
+  guint n = place < LOOM_TAG_VARIANTS + 4 ? lines_of(p, 0, lines) : 0,
+        corner = place - LOOM_TAG_VARIANTS;
+  bool left = corner % 2, above = corner / 2;
+  double y = above ? box.y - 0.7 - (n - 1) * TAG_LINE_MM : box.y + box.height + 0.85 * TAG_LINE_MM;
+  for (guint i = 0; i < n; i++) {
+    put_line(&tag, at.x + (left ? -1.9 : 1.9), y + i * TAG_LINE_MM,
+             left ? LOOM_ANCHOR_END : LOOM_ANCHOR_START, lines[i]);
+    tag.room = loom_rect_union(tag.room, g_array_index(tag.words, LoomWords, i).box);
+    g_free(lines[i]);
+  }
+  return tag;
+}
+
 static void
 write_beside_fixed(LoomSheet *sheet, guint part)
 {
-  LoomTag tag = {0};
-  for (guint v = 0; v <= LOOM_TAG_VARIANTS + 1; v++) {
-    tag = loom_tag_try(sheet, part, 0, sheet->inside->tags[part].at, v == LOOM_TAG_VARIANTS, v % 4);
+  for (guint place = 0;; place++) {
+    LoomTag tag = fixed_try(sheet, part, place);
     bool free = true;
     for (guint i = 0; i < tag.words->len; i++)
       free &= !loom_crowd_meets(sheet->inside->crowd, g_array_index(tag.words, LoomWords, i).box,
-                                LOOM_NONE, 0);
-    if (free)
-      break;
+                                LOOM_CROWD_TAG, part);
+    if (free) { /* without words at the latest */
+      loom_tag_set(sheet, part, &tag);
+      return;
+    }
     loom_tag_clear(&tag);
   }
-  if (!tag.words)
-    tag = loom_tag_try(sheet, part, 0, sheet->inside->tags[part].at, 0, LOOM_TAG_VARIANTS);
-  loom_tag_set(sheet, part, &tag);
 }
 
 void

@@ -111,7 +111,7 @@ label_of(const LoomPart *part)
     g_string_append_printf(text, ", %s A",
                            g_ascii_formatd(digits, sizeof digits, "%g", part->rated_A));
   }
-  if (part->kind->has_switch)
+  if (part->kind->has_switch && part->kind->group != LOOM_GROUP_SENSOR)
     g_string_append(text, part->on ? ", on" : ", off");
   return g_strdup(text->str);
 }

@@ -1,0 +1,55 @@
+/* Tidying: what stands in which column, and where in it. Never leaves this room.
+ *
+ *     layer   -3      -2      -1        0          1       2
+ *           [ G1 ]->[ F1 ]->[ Q1 ]->[       ]->[ M1 ]             1. tidy-graph.c  parts and what
+ * joins them |  K1   |->[ M2 ]             2. tidy-layer.c  columns, which way each [ B1 ]<-[
+ * ]->(W4)->[ M3 ]                        part looks [ B2 ]<-[       ]     \->[ M4 ]       3.
+ * tidy-column.c heights in the columns, [ T1 ]  (W9)   what is joined to nothing stands below
+ * widths, components    */
+#pragma once
+
+#include "run.h"
+#include "tidy.h"
+
+G_BEGIN_DECLS
+
+typedef struct {
+  guint a, end_a, b, end_b; /* parts; of tags the end of the lead */
+  double need_mm;           /* length that joints and tags on it take */
+  bool weak;                /* plugged in another scene only */
+} LoomTidyEdge;
+
+typedef struct {
+  LoomPart *part; /* copy that may be turned; owned */
+  bool centre;    /* stays as it is, everything else is placed around it */
+  bool reached;
+  int layer, travel; /* travel: 1 when reached to the right, -1 to the left, 0 below */
+  guint component;
+  guint parent; /* node, or LOOM_NONE */
+  guint parent_edge;
+  LoomRect box;  /* outline with words, connectors and plugs, at part x = y = 0 */
+  GArray *edges; /* of guint */
+} LoomTidyNode;
+
+typedef struct {
+  const LoomDesign *design;
+  guint n_nodes; /* one a part; through leads have no edges and are skipped */
+  LoomTidyNode *nodes;
+  bool *skip;    /* [n_nodes] leads that are laid between two ends */
+  GArray *edges; /* of LoomTidyEdge */
+  guint n_components;
+} LoomTidyGraph;
+
+LoomTidyGraph *loom_tidy_graph_new(const LoomDesign *design, guint scene);
+void loom_tidy_graph_free(LoomTidyGraph *graph);
+
+/* Box of a part at 0, 0 as it is turned now, with all that sticks out of it. */
+LoomRect loom_tidy_box(const LoomPart *part);
+/* Where an end of the node looks (0, 0 for tags, which look anywhere), and its place relative to x,
+ * y. */
+LoomPoint loom_tidy_look(const LoomTidyNode *node, guint end, int *dx, int *dy);
+
+void loom_tidy_layers(LoomTidyGraph *graph);
+void loom_tidy_columns(LoomTidyGraph *graph);
+
+G_END_DECLS
