@@ -22,11 +22,14 @@
 /* ---- random robots of real kinds ---- */
 
 static const char *const likely[] = {
-    "pack-nimh-12v-3ah", "pack-nimh-12v-3ah-flat", "pack-lead-12v-7ah",       "fuse-lead-20",
-    "fuse-lead-60-20",   "switch-main-20",         "switch-main-20",          "switch-main-2p-20",
-    "extension-30-300",  "extension-30-300",       "adaptor-flat-30",         "y-30",
-    "controller-rover",  "controller-pocket",      "controller-motor-module", "motor-small-12v",
-    "motor-medium",      "motor-extension-300"};
+    "pack-nimh-12v-3ah", "pack-nimh-12v-3ah-flat", "pack-lead-12v-7ah",
+    "fuse-lead-20",      "fuse-lead-60-20",        "switch-main-20",
+    "switch-main-20",    "switch-main-2p-20",      "extension-30-300",
+    "extension-30-300",  "adaptor-flat-30",        "y-30",
+    "controller-rover",  "controller-pocket",      "controller-motor-module",
+    "motor-small-12v",   "motor-medium",           "motor-extension-300",
+    "supply-bench",      "converter-5v-usb",       "charger-nimh-12v",
+    "computer-laptop",   "lead-30-ferrules",       "lead-lab-30"};
 
 static void
 add_random_parts(LoomDesign *design, const LoomCatalogue *catalogue, GRand *rand)
@@ -321,14 +324,14 @@ random_robots_keep_every_promise(void **state)
   (void)state;
   g_autoptr(LoomCatalogue) catalogue = fixture_built_in();
   guint with_trial = 0;
-  for (guint seed = 1; seed <= 600; seed++) {
+  for (guint seed = 1; seed <= 900; seed++) {
     g_autoptr(GRand) rand = g_rand_new_with_seed(seed);
     g_autoptr(LoomDesign) design = random_robot(catalogue, rand);
     bool tried = false;
     prove(design, seed, &tried);
     with_trial += tried;
   }
-  print_message("%u of 600 have a supply that is tried alone\n", with_trial);
+  print_message("%u of 900 have a supply that is tried alone\n", with_trial);
   assert_true(with_trial > 100);
 }
 
@@ -390,6 +393,30 @@ goes_through_the_stages(void **state)
   assert_null(s->notes[0]);
 }
 
+/* The converter hands the supply on: it comes in with the supply, and 5 V are measured behind it.
+ */
+static void
+measures_behind_a_converter(void **state)
+{
+  (void)state;
+  g_autoptr(LoomCatalogue) catalogue = fixture_built_in();
+  g_autoptr(LoomDesign) design = loom_design_new("converter");
+  static const char *const kinds[] = {"pack-nimh-12v-3ah", "switch-main-20", "converter-5v-usb",
+                                      "usb-lead-c-c-1000", "computer-board"};
+  for (guint i = 0; i < G_N_ELEMENTS(kinds); i++)
+    fixture_add(design, catalogue, kinds[i]);
+  fixture_plug(design, "G1:out", "Q1:in");
+  fixture_plug(design, "Q1:out", "T1:in");
+  fixture_plug(design, "T1:out", "W1:a");
+  fixture_plug(design, "W1:b", "K1:power");
+  g_autoptr(LoomSteps) s = loom_steps_new(design, 0);
+  assert_int_equal(s->n_steps, 10);
+  assert_step(s, 1, LOOM_STAGE_B, LOOM_STEP_PLUG, "W1:a", "T1:out");
+  assert_step(s, 5, LOOM_STAGE_B, LOOM_STEP_MEASURE, "W1:b", NULL);
+  assert_true(fabs(s->steps[5].nominal_V - 5.1) < 1e-9);
+  assert_step(s, 8, LOOM_STAGE_C, LOOM_STEP_PLUG, "W1:b", "K1:power");
+}
+
 static void
 says_that_there_is_no_switch(void **state)
 {
@@ -439,6 +466,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(random_robots_keep_every_promise),
       cmocka_unit_test(goes_through_the_stages),
+      cmocka_unit_test(measures_behind_a_converter),
       cmocka_unit_test(says_that_there_is_no_switch),
       cmocka_unit_test(an_empty_sheet_has_no_steps),
       cmocka_unit_test(writes_the_agreed_columns),
