@@ -52,6 +52,7 @@ typedef struct {
 extern const Command command_list[];
 
 int command_check(const Call *call);
+int command_solve(const Call *call);
 int command_draw(const Call *call);
 int command_parts(const Call *call);
 int command_ports(const Call *call);

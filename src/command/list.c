@@ -4,6 +4,8 @@
 const Command command_list[] = {
     {"check", "FILE", "findings, one a line; status 0 nothing above note, 1 care, 2 stop",
      1, 1, OPTION_CSV, command_check},
+    {"solve", "FILE", "voltages and currents of every state; status 2 where one has no operating point",
+     1, 1, OPTION_CSV | OPTION_SCENE | OPTION_STATE | OPTION_CHARGE, command_solve},
     {"draw", "FILE -o X.svg", "the diagram (.svg, .pdf, .png)",
      1, 1, OPTION_OUTPUT | OPTION_SCENE, command_draw},
     {"parts", "FILE", "parts list",
