@@ -18,7 +18,8 @@ delivered(LoomModel *model, guint row, double current_A, double excess_V, const 
   double pull = model->limit_A < INFINITY ? model->limit_A / fmax(fabs(model->volt), 1) : 1;
   double trial = current_A + pull * excess_V;
   double least = model->one_way ? 0 : -model->limit_A;
-  model->at_limit = trial > model->limit_A || trial < least;
+  double slack = 1e-9 * fmin(model->limit_A, 1); /* an output without load is held, not blocked */
+  model->at_limit = trial > model->limit_A + slack || trial < least - slack;
   if (model->at_limit) {
     f[row] = current_A - (trial < least ? least : model->limit_A);
     J(row, row) = 1;

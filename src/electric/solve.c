@@ -357,6 +357,13 @@ loom_solver_run(LoomSolver *s, const LoomConditions *now)
   return p;
 }
 
+void
+loom_solver_carry(LoomSolver *s, const LoomPoint *point)
+{
+  for (guint i = 0; i < s->network->n_branches; i++)
+    s->asleep[i] = point->sleep[i] != LOOM_AWAKE;
+}
+
 bool
 loom_solver_source(LoomSolver *s, guint a, guint b, double *volt, double *ohm)
 {

@@ -46,6 +46,9 @@ void loom_solver_free(LoomSolver *solver);
  * called. */
 LoomPoint *loom_solver_run(LoomSolver *solver, const LoomConditions *conditions);
 
+/* For `carry_on`: what was asleep at `point`, of the same network, is asleep to begin with. */
+void loom_solver_carry(LoomSolver *solver, const LoomPoint *point);
+
 /* Around the last point: open-circuit voltage between two nodes and the resistance that a small
  * current drawn there sees. Uses the factors at hand. false where the nodes are not in one island.
  */

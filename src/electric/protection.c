@@ -1,0 +1,177 @@
+#include "protection.h"
+
+#include "conductor.h"
+#include "fuse.h"
+#include "margins.h"
+#include "topology.h"
+
+#include <math.h>
+
+/* Sources alone, everything that draws left out. */
+static LoomTopology *
+sources_alone(const LoomNetwork *n)
+{
+  g_autofree LoomUse *uses = g_new0(LoomUse, n->n_branches + 1);
+  g_autofree bool *asleep = g_new0(bool, n->n_branches + 1);
+  for (guint i = n->n_touches; i < n->n_branches; i++) {
+    LoomElementType type = n->branches[i].element->type;
+    asleep[i] = type == LOOM_ELEMENT_POWER || type == LOOM_ELEMENT_DRIVER ||
+                type == LOOM_ELEMENT_CONVERTER || type == LOOM_ELEMENT_RESISTOR ||
+                type == LOOM_ELEMENT_CURRENT;
+  }
+  LoomTopology *t = loom_topology_new(n, uses, asleep);
+  LoomConditions now = {.charge = 1, .ambient_C = 20};
+  loom_topology_set(t, &now);
+  return t;
+}
+
+/* Short current between two nodes; NAN where there is no voltage between them. */
+static double
+short_between_A(LoomTopology *t, guint a, guint b, double *side)
+{
+  const LoomEquations *eq = t->eq;
+  if (eq->island[a] == LOOM_NONE || eq->island[a] != eq->island[b])
+    return NAN;
+  guint ua = eq->unknown[a], ub = eq->unknown[b], n = eq->n_unknowns;
+  double V = fabs(t->x[ua] - t->x[ub]);
+  memset(side, 0, (n + 1) * sizeof(double));
+  side[ua] += 1;
+  side[ub] -= 1;
+  loom_factor_solve(t->factor, side, 1);
+  side[n] = 0;
+  double ohm = side[ua] - side[ub];
+  return V > 1e-6 ? V / fmax(ohm, 0) : NAN;
+}
+
+/* The two contacts of the end with most volts between them; false where there are none. */
+static bool
+widest_pair(const LoomNetwork *n, const LoomTopology *t, guint part, guint end, guint *a, guint *b)
+{
+  const LoomEnd *e = &loom_wiring_part(n->wiring, part)->kind->ends[end];
+  double most = 1e-6;
+  bool found = false;
+  for (guint i = 0; i < e->n_contacts; i++)
+    for (guint k = i + 1; k < e->n_contacts; k++) {
+      guint x = loom_wiring_node(n->wiring, part, end, i);
+      guint y = loom_wiring_node(n->wiring, part, end, k);
+      if (t->eq->island[x] == LOOM_NONE || t->eq->island[x] != t->eq->island[y])
+        continue;
+      double V = fabs(t->x[t->eq->unknown[x]] - t->x[t->eq->unknown[y]]);
+      if (V <= most)
+        continue;
+      most = V;
+      *a = x;
+      *b = y;
+      found = true;
+    }
+  return found;
+}
+
+static bool
+solved(LoomTopology *t)
+{
+  guint branch;
+  double asks_W, gives_W;
+  return loom_topology_solve(t, &branch, &asks_W, &gives_W) == LOOM_TROUBLE_NONE;
+}
+
+static double *
+shorts_of(const LoomNetwork *n, LoomTopology *t)
+{
+  const LoomWiring *w = n->wiring;
+  double *shorts = g_new(double, w->n_ends + 1);
+  bool answer = solved(t);
+  g_autofree double *side = g_new0(double, answer ? t->eq->n_unknowns + 1 : 1);
+  for (guint i = 0; i < w->n_ends; i++) {
+    guint a, b, part = w->end_part[i];
+    bool pair = answer && widest_pair(n, t, part, i - w->part_end[part], &a, &b);
+    shorts[i] = pair ? short_between_A(t, a, b, side) : NAN;
+  }
+  return shorts;
+}
+
+double *
+loom_short_currents_A(const LoomNetwork *n)
+{
+  LoomTopology *t = sources_alone(n);
+  double *shorts = shorts_of(n, t);
+  loom_topology_free(t);
+  return shorts;
+}
+
+/* At the far end of a wire: the lesser of the ends that its nodes belong to. An inner node counts
+ * with the ends that the wire's other node belongs to. */
+static double
+short_of_wire_A(const LoomNetwork *n, const double *shorts, const LoomBranch *b)
+{
+  double least = NAN;
+  for (guint k = 0; k < 2; k++) {
+    guint part, end, contact;
+    if (loom_wiring_contact(n->wiring, k ? b->b : b->a, &part, &end, &contact))
+      least = fmin(least, shorts[loom_wiring_end(n->wiring, part, end)]);
+  }
+  return least;
+}
+
+static bool
+survives(double mm2, double carries_A, double fuse_A, double short_A)
+{
+  double opens_s = loom_fuse_opens_s(fuse_A, short_A);
+  return short_A <= carries_A || opens_s <= loom_adiabatic_s(mm2, short_A);
+}
+
+/* A larger wire lets a little more short current through; the difference is left out. */
+static double
+wanted_size_mm2(const LoomProtection *p, double mm2)
+{
+  guint n;
+  const double *sizes = loom_wire_sizes_mm2(&n);
+  double derating = p->carries_A / loom_ampacity_A(mm2, NULL);
+  for (guint i = 0; i < n; i++) {
+    double carries_A = derating * loom_ampacity_A(sizes[i], NULL);
+    if (p->wanted_fuse_A <= carries_A &&
+        (isnan(p->short_A) || survives(sizes[i], carries_A, p->wanted_fuse_A, p->short_A)))
+      return sizes[i];
+  }
+  return INFINITY;
+}
+
+static void
+judge(const LoomNetwork *n, LoomProtection *p, const LoomBound *bound)
+{
+  double mm2 = loom_wiring_part(n->wiring, p->part)->kind->elements[p->element].mm2;
+  bool fused = bound->guard.type == LOOM_CAUSE_FUSE;
+  p->fuse_part = fused ? bound->guard.part : LOOM_NONE;
+  p->fuse = fused ? bound->guard.index : LOOM_NONE;
+  p->fuse_A = fused ? loom_part_fuse_A(loom_wiring_part(n->wiring, p->fuse_part), p->fuse) : NAN;
+  p->load_A = bound->draw_A;
+  p->carries_A = loom_wire_ampacity_A(n, NULL, p->part, p->element, &p->table);
+  p->opens_s = fused && !isnan(p->short_A) ? loom_fuse_opens_s(p->fuse_A, p->short_A) : NAN;
+  p->lives_s = loom_adiabatic_s(mm2, p->short_A);
+  p->fits = fused && p->fuse_A <= p->carries_A;
+  p->allowed = fused && p->fuse_A <= 1.5 * p->carries_A;
+  p->outlives = fused && (isnan(p->short_A) || survives(mm2, p->carries_A, p->fuse_A, p->short_A));
+  p->wanted_fuse_A = loom_fuse_for_load_A(p->load_A);
+  p->wanted_mm2 = wanted_size_mm2(p, mm2);
+}
+
+LoomProtection *
+loom_protections_new(const LoomNetwork *network, const LoomLimits *limits, guint *n)
+{
+  g_autofree double *shorts = loom_short_currents_A(network);
+  GArray *list = g_array_new(FALSE, TRUE, sizeof(LoomProtection));
+  for (guint part = 0; part < network->wiring->n_parts; part++)
+    for (guint i = network->part_branch[part]; i < network->part_branch[part + 1]; i++) {
+      guint element = i - network->part_branch[part];
+      const LoomBound *bound = loom_limits_element(limits, part, element);
+      if (!network->branches[i].copper || !(bound->most_A > 0))
+        continue;
+      LoomProtection p = {.part = part,
+                          .element = element,
+                          .short_A = short_of_wire_A(network, shorts, &network->branches[i])};
+      judge(network, &p, bound);
+      g_array_append_val(list, p);
+    }
+  *n = list->len;
+  return (LoomProtection *)g_array_free(list, FALSE);
+}
