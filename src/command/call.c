@@ -46,6 +46,17 @@ command_scene(const Call *call, const LoomDesign *design, GError **error)
   return scene;
 }
 
+bool
+command_state_exists(const Call *call, const LoomDesign *design, guint scene, GError **error)
+{
+  const LoomScene *record = loom_design_scene(design, scene);
+  if (!call->state || loom_scene_find_state(record, call->state) != LOOM_NONE)
+    return true;
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "Scene %s has no state %s.", record->name,
+              call->state);
+  return false;
+}
+
 LoomStock *
 command_open_stock(const Call *call, GError **error)
 {

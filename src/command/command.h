@@ -53,6 +53,7 @@ extern const Command command_list[];
 
 int command_check(const Call *call);
 int command_solve(const Call *call);
+int command_outing(const Call *call);
 int command_draw(const Call *call);
 int command_parts(const Call *call);
 int command_ports(const Call *call);
@@ -77,6 +78,8 @@ int command_wrong(const char *format, ...) G_GNUC_PRINTF(1, 2);
 LoomCatalogue *command_catalogue(const Call *call, GError **error);
 /* Index of the scene of --scene, otherwise 0; LOOM_NONE with `error` where there is none such. */
 guint command_scene(const Call *call, const LoomDesign *design, GError **error);
+/* Whether the scene has the state of --state; true where none was asked for. */
+bool command_state_exists(const Call *call, const LoomDesign *design, guint scene, GError **error);
 /* The stock of --stock, otherwise the default one if it is there, otherwise NULL. */
 LoomStock *command_open_stock(const Call *call, GError **error);
 

@@ -4,8 +4,10 @@
 const Command command_list[] = {
     {"check", "FILE", "findings, one a line; status 0 nothing above note, 1 care, 2 stop",
      1, 1, OPTION_CSV, command_check},
-    {"solve", "FILE", "voltages and currents of every state; status 2 where one has no operating point",
-     1, 1, OPTION_CSV | OPTION_SCENE | OPTION_STATE | OPTION_CHARGE, command_solve},
+    {"solve", "FILE", "voltages and currents of every state, with --margins how near each rating is; status 2 where a state has no operating point",
+     1, 1, OPTION_CSV | OPTION_SCENE | OPTION_STATE | OPTION_CHARGE | OPTION_MARGINS, command_solve},
+    {"outing", "FILE", "a timeline of states on the packs: trace and summary; --outing NAME",
+     1, 1, OPTION_CSV | OPTION_SCENE | OPTION_OUTING | OPTION_CHARGE, command_outing},
     {"draw", "FILE -o X.svg", "the diagram (.svg, .pdf, .png)",
      1, 1, OPTION_OUTPUT | OPTION_SCENE, command_draw},
     {"parts", "FILE", "parts list",

@@ -1,5 +1,6 @@
 #include "electric/solve.h"
 #include "command.h"
+#include "electric/margins.h"
 #include "planning/csv.h"
 
 #include <math.h>
@@ -62,12 +63,71 @@ put_cells(gpointer out, const Solved *solved, guint node, const char *part, cons
   table_cellf(table, "%.3f A", amp);
 }
 
-static const char *const columns[] = {"state", "contact", "volts", "amps into the part"};
+/* --- margins --- */
 
-/* Solves one state; false, with a sentence on standard error, where there is no operating point. */
+static void
+put_margins_csv(LoomCsv *csv, const char *state, const LoomMargins *margins,
+                const LoomNetwork *network)
+{
+  for (guint i = 0; i < margins->n_margins; i++) {
+    const LoomMargin *margin = &margins->margins[i];
+    g_autofree char *where = loom_margin_where(margin, network);
+    g_autofree char *what = loom_margin_what(margin, network);
+    loom_csv_text(csv, state);
+    loom_csv_text(csv, where);
+    loom_csv_text(csv, what);
+    loom_csv_number(csv, margin->load);
+    loom_csv_number(csv, margin->limit);
+    loom_csv_text(csv, margin->unit);
+    loom_csv_rounded(csv, margin->margin_pct, 3);
+    loom_csv_end_row(csv);
+  }
+}
+
+static void
+put_margins_cells(Table *table, const char *state, const LoomMargins *margins,
+                  const LoomNetwork *network)
+{
+  for (guint i = 0; i < margins->n_margins; i++) {
+    const LoomMargin *margin = &margins->margins[i];
+    g_autofree char *where = loom_margin_where(margin, network);
+    table_cell(table, state);
+    table_cell(table, where);
+    g_autofree char *what = loom_margin_what(margin, network);
+    table_cell(table, what);
+    table_cellf(table, "%.2f %s", margin->load, margin->unit);
+    table_cellf(table, "%.2f %s", margin->limit, margin->unit);
+    table_cellf(table, "%.0f %%", margin->margin_pct);
+  }
+}
+
+/* --- one state after the other --- */
+
+/* Where the rows go: exactly one of the two is set. */
+typedef struct {
+  LoomCsv *csv;
+  Table *table;
+  bool margins;
+} Output;
+
+static void
+put_state(const Output *out, const Solved *solved, const LoomNetwork *network)
+{
+  if (!out->margins) {
+    each_contact(solved, out->csv ? put_csv : put_cells,
+                 out->csv ? (gpointer)out->csv : out->table);
+    return;
+  }
+  g_autoptr(LoomMargins) margins = loom_margins_new(network, solved->point);
+  if (out->csv)
+    put_margins_csv(out->csv, solved->state, margins, network);
+  else
+    put_margins_cells(out->table, solved->state, margins, network);
+}
+
+/* false, with a sentence on standard error, where there is no operating point. */
 static bool
-solve_state(const LoomNetwork *network, const LoomState *state, double charge, PutRow put,
-            gpointer out)
+solve_state(const LoomNetwork *network, const LoomState *state, double charge, const Output *out)
 {
   g_autoptr(LoomSolver) solver = loom_solver_new(network, state);
   LoomConditions now = loom_conditions(network);
@@ -80,62 +140,64 @@ solve_state(const LoomNetwork *network, const LoomState *state, double charge, P
     return false;
   }
   const Solved solved = {network->wiring, point, name};
-  each_contact(&solved, put, out);
+  put_state(out, &solved, network);
   return true;
 }
 
 /* The state of --state, or every one of the scene; a scene without states is solved as placed. */
 static bool
-solve_states(const Call *call, const LoomNetwork *network, PutRow put, gpointer out, GError **error,
-             bool *all_there)
+solve_states(const Call *call, const LoomNetwork *network, const Output *out)
 {
   const LoomScene *scene = loom_design_scene(network->wiring->design, network->wiring->scene);
   double charge = isnan(call->charge_pct) ? 1 : call->charge_pct / 100;
-  if (call->state && loom_scene_find_state(scene, call->state) == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "Scene %s has no state %s.", scene->name,
-                call->state);
-    return false;
-  }
-  *all_there = true;
+  bool all_there = true;
   for (guint i = 0; i < scene->n_states; i++)
     if (!call->state || g_str_equal(scene->states[i].name, call->state))
-      *all_there &= solve_state(network, &scene->states[i], charge, put, out);
+      all_there &= solve_state(network, &scene->states[i], charge, out);
   if (scene->n_states == 0)
-    *all_there &= solve_state(network, NULL, charge, put, out);
-  return true;
+    all_there &= solve_state(network, NULL, charge, out);
+  return all_there;
 }
 
-static int
-print_points(const Call *call, const LoomNetwork *network, GError **error, bool *all_there)
+static bool
+print_csv(const Call *call, const LoomNetwork *network)
 {
-  if (call->csv) {
-    g_autoptr(LoomCsv) csv = loom_csv_new();
+  g_autoptr(LoomCsv) csv = loom_csv_new();
+  const Output out = {csv, NULL, call->margins};
+  if (call->margins)
+    loom_csv_row(csv, "state", "where", "what", "load", "limit", "unit", "margin_pct", NULL);
+  else
     loom_csv_row(csv, "state", "part", "end", "contact", "potential_V", "current_A", NULL);
-    if (!solve_states(call, network, put_csv, csv, error, all_there))
-      return EXIT_WRONG_FILE;
-    fputs(loom_csv_bytes(csv), stdout);
-    return 0;
-  }
-  Table *table = table_new(columns, G_N_ELEMENTS(columns));
-  table_flush_right(table, 2);
-  table_flush_right(table, 3);
-  bool done = solve_states(call, network, put_cells, table, error, all_there);
+  bool all_there = solve_states(call, network, &out);
+  fputs(loom_csv_bytes(csv), stdout);
+  return all_there;
+}
+
+static bool
+print_table(const Call *call, const LoomNetwork *network)
+{
+  static const char *const points[] = {"state", "contact", "volts", "amps into the part"};
+  static const char *const margins[] = {"state", "where", "what", "load", "limit", "margin"};
+  Table *table = call->margins ? table_new(margins, G_N_ELEMENTS(margins))
+                               : table_new(points, G_N_ELEMENTS(points));
+  for (guint i = call->margins ? 3 : 2; i < (call->margins ? 6 : 4); i++)
+    table_flush_right(table, i);
+  const Output out = {NULL, table, call->margins};
+  bool all_there = solve_states(call, network, &out);
   table_print(table);
-  return done ? 0 : EXIT_WRONG_FILE;
+  return all_there;
 }
 
 int
 command_solve(const Call *call)
 {
   GError *error = NULL;
-  bool all_there = false;
   g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
   guint scene = design ? command_scene(call, design, &error) : LOOM_NONE;
-  if (error)
+  if (error || !command_state_exists(call, design, scene, &error))
     return command_fail(error);
   g_autoptr(LoomWiring) wiring = loom_wiring_new(design, scene);
   g_autoptr(LoomNetwork) network = loom_network_new(wiring);
-  if (print_points(call, network, &error, &all_there) != 0)
-    return command_fail(error);
+  bool all_there = call->csv ? print_csv(call, network) : print_table(call, network);
   return all_there ? 0 : 2;
 }
