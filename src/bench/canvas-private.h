@@ -1,0 +1,180 @@
+/* Inside the canvas. One type, several files, each with one concern:
+ *
+ *   canvas.c          the widget: life, document, layout of children
+ *   canvas-view.c     zoom, pan, coordinates
+ *   canvas-draw.c     the layers: paper, still sheet, moving sheet
+ *   canvas-overlay.c  what lies above the sheet: rings, selection, rubber band and lead
+ *   canvas-input.c    pointer: which drag begins, clicks, hover
+ *   canvas-keys.c     keys, Tab order
+ *   canvas-move.c     moving parts            \
+ *   canvas-join.c     dragging an end          } one drag each
+ *   canvas-place.c    a kind from the shelf   /
+ *   canvas-offer.c    the popovers of offers and link-ups
+ *
+ * Layers, lowest first. The still layer is everything but what the drag changes and is kept as one
+ * node while neither revision nor view change; the moving layer is the rest of the working sheet.
+ *
+ *   paper | grid | still | moving | veil, rings | selection, hover, focus | rubber band, rubber
+ * lead
+ */
+#pragma once
+
+#include "canvas.h"
+#include "look.h"
+#include "offers-popover.h"
+
+#include <math.h>
+
+G_BEGIN_DECLS
+
+#define LOOM_PX_PER_MM (96.0 / 25.4) /* at 100 % and ordinary text */
+#define LOOM_SLACK_PX 5.0            /* around what a pointer hits */
+#define LOOM_MAGNET_PX 26.0          /* how near to an end a dragged one is caught */
+#define LOOM_BESIDE_MM 40.0          /* from an end to the tag of a lead that is put beside it */
+
+typedef enum {
+  LOOM_DRAG_NONE,
+  LOOM_DRAG_PAN,
+  LOOM_DRAG_BAND,
+  LOOM_DRAG_MOVE,
+  LOOM_DRAG_JOIN,
+  LOOM_DRAG_PLACE,
+} LoomDragMode;
+
+/* What is being dragged. Strings and objects are owned; indices belong to the document's sheet,
+ * which does not change during a drag. */
+typedef struct {
+  LoomDragMode mode;
+  LoomPoint start, now;       /* mm on the sheet */
+  LoomPoint start_px, now_px; /* in the widget */
+  LoomPoint origin;           /* PAN: of the view at the start */
+  bool was_inside;            /* the pointer has been away from the edges: there the view follows */
+  LoomEdit *edit;             /* what a drop would do so far, or NULL */
+  LoomSheet *sheet;           /* its working copy laid out, or NULL */
+  GArray *moving;      /* guint, ascending: parts of `sheet` that differ from the still layer */
+  guint moving_serial; /* counts up when `moving` gets more */
+  /* MOVE */
+  GPtrArray *parts; /* designations */
+  GArray *from;     /* LoomPoint each */
+  LoomPoint step;   /* how far they have been moved */
+  /* JOIN */
+  char *end_name; /* "G1:out" */
+  guint part, end;
+  char *pulled;     /* the other end of the joint that is being pulled, or NULL */
+  bool hanging;     /* a lead's free end, which follows the pointer */
+  LoomRings *rings; /* answers of all ends */
+  /* PLACE */
+  LoomKind *kind;
+  /* JOIN and PLACE */
+  guint over_part, over_end; /* end that the drop would go to, or LOOM_NONE */
+} LoomDrag;
+
+/* What the still layer was drawn for. */
+typedef struct {
+  guint64 revision;
+  guint scene, hidden;
+  double scale;
+  LoomPalette palette;
+  const LoomFindings *findings;
+  LoomRect region; /* mm that the node covers */
+} LoomStillKey;
+
+typedef struct LoomOffering LoomOffering; /* what the popover shows; see canvas-offer.c */
+
+struct _LoomCanvas {
+  GtkWidget parent;
+  LoomDocument *document;
+  LoomChoice *choice;
+
+  double scale;     /* pixels a millimetre */
+  LoomPoint origin; /* mm at the widget's upper left corner */
+  bool placed;      /* the view has been set once */
+  bool space;       /* the space bar is held: drags pan */
+
+  GskRenderNode *still, *moving;
+  LoomStillKey still_key;
+
+  LoomHit hover;
+  LoomPoint pointer_px;
+  bool pointer_inside;
+  guint lit_finding;
+  LoomDrag drag;
+  guint edge_tick; /* pans while a drag is near the edge */
+
+  GtkWidget *bubble; /* label beside the pointer during a drag */
+  LoomOffersPopover *popover;
+  LoomOffering *offering;
+  GPtrArray *proxies;        /* LoomProxy by part of the sheet; borrowed children */
+  GtkWidget *end_proxies[2]; /* used in turn */
+  bool end_proxy;            /* which one is in use */
+  GtkGesture *press;
+};
+
+/* canvas.c */
+const LoomSheet *loom_canvas_sheet(LoomCanvas *self); /* the working sheet during a drag */
+void loom_canvas_tell(LoomCanvas *self, const char *sentence);
+void loom_canvas_hint(LoomCanvas *self, const char *sentence);
+/* "G1:out" of a placed end. New. */
+char *loom_canvas_end_name(LoomCanvas *self, guint part, guint end);
+const LoomPart *loom_canvas_part(LoomCanvas *self, guint part);
+/* Applies the edit (taken), tells `sentence` (taken, may be NULL). */
+void loom_canvas_apply(LoomCanvas *self, LoomEdit *edit, char *sentence);
+
+/* canvas-view.c */
+LoomRect loom_canvas_view_mm(LoomCanvas *self);
+void loom_canvas_set_origin(LoomCanvas *self, LoomPoint origin);
+void loom_canvas_pan_px(LoomCanvas *self, double dx, double dy);
+double loom_canvas_natural_scale(LoomCanvas *self);
+void loom_canvas_edge_pan(LoomCanvas *self, bool on);
+
+/* canvas-draw.c */
+void loom_canvas_snapshot(GtkWidget *widget, GtkSnapshot *snapshot);
+void loom_canvas_drop_nodes(LoomCanvas *self);
+
+/* canvas-overlay.c */
+void loom_canvas_draw_overlay(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette);
+/* Finding whose flag lies at the point, or LOOM_NONE. */
+guint loom_canvas_flag_at(LoomCanvas *self, LoomPoint at_mm);
+
+/* canvas-input.c */
+void loom_canvas_add_controllers(LoomCanvas *self);
+void loom_canvas_follow_drag(LoomCanvas *self, double x, double y);
+/* The nearest end of the sheet within the magnet's reach for which `wanted` holds. */
+typedef bool (*LoomEndWanted)(LoomCanvas *self, const LoomPlacedEnd *end);
+bool loom_canvas_nearest_end(LoomCanvas *self, LoomPoint at_mm, LoomEndWanted wanted, guint *part,
+                             guint *end);
+
+/* canvas-keys.c */
+void loom_canvas_add_keys(LoomCanvas *self);
+gboolean loom_canvas_focus(GtkWidget *widget, GtkDirectionType direction);
+void loom_canvas_renew_proxies(LoomCanvas *self);
+void loom_canvas_place_proxies(LoomCanvas *self);
+/* Moves the keyboard focus to what the choice's cursor is on. */
+void loom_canvas_focus_cursor(LoomCanvas *self);
+
+/* Drags: begin, follow the pointer, drop. `drop` ends the drag. */
+void loom_canvas_begin_move(LoomCanvas *self);
+void loom_canvas_follow_move(LoomCanvas *self);
+void loom_canvas_drop_move(LoomCanvas *self);
+void loom_canvas_nudge(LoomCanvas *self, double dx_mm, double dy_mm);
+void loom_canvas_begin_join(LoomCanvas *self, guint part, guint end);
+void loom_canvas_follow_join(LoomCanvas *self);
+void loom_canvas_drop_join(LoomCanvas *self);
+void loom_canvas_begin_place(LoomCanvas *self, const LoomKind *kind);
+void loom_canvas_follow_place(LoomCanvas *self);
+void loom_canvas_drop_place(LoomCanvas *self);
+/* How an end would answer to the kind that is being placed. */
+LoomRing loom_canvas_place_ring(LoomCanvas *self, const LoomPlacedEnd *end);
+void loom_canvas_end_drag(LoomCanvas *self);
+/* Puts another edit (taken, NULL: none) in place of what the drag would do, and lays its sheet. */
+void loom_canvas_preview(LoomCanvas *self, LoomEdit *edit);
+
+/* canvas-offer.c */
+void loom_offering_free(LoomOffering *offering);
+void loom_canvas_take(LoomCanvas *self, guint key);
+void loom_canvas_offer_in_open(LoomCanvas *self, guint part, guint end, LoomPoint at_mm);
+void loom_canvas_explain(LoomCanvas *self, guint part_a, guint end_a, guint part_b, guint end_b);
+
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomOffering, loom_offering_free)
+
+G_END_DECLS

@@ -1,0 +1,31 @@
+/* The list of things to choose from at a place on the sheet: what plugs in, what links up.
+ *
+ *   loom_offers_popover_begin(p, "What plugs into G1:out", NULL);
+ *   loom_offers_popover_add(p, 0, "On the bench", kind, "K1:power", "Robot controller");
+ *   loom_offers_popover_open(p, &rect);
+ *
+ * Typing filters; Up and Down move, Enter or a click takes. Signal "taken" (uint: the key given).
+ */
+#pragma once
+
+#include "catalogue/kind.h"
+
+#include <gtk/gtk.h>
+
+G_BEGIN_DECLS
+
+#define LOOM_TYPE_OFFERS_POPOVER (loom_offers_popover_get_type())
+G_DECLARE_FINAL_TYPE(LoomOffersPopover, loom_offers_popover, LOOM, OFFERS_POPOVER, GtkPopover)
+
+LoomOffersPopover *loom_offers_popover_new(void);
+
+/* Empties the list. `sentence` stands above it; NULL: none. */
+void loom_offers_popover_begin(LoomOffersPopover *popover, const char *title, const char *sentence);
+/* A row under `heading` (rows of one heading must follow each other). `kind` gives the picture,
+ * NULL none; `detail` may be NULL. */
+void loom_offers_popover_add(LoomOffersPopover *popover, guint key, const char *heading,
+                             const LoomKind *kind, const char *label, const char *detail);
+guint loom_offers_popover_n_rows(LoomOffersPopover *popover);
+void loom_offers_popover_open(LoomOffersPopover *popover, const GdkRectangle *at);
+
+G_END_DECLS

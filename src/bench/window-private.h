@@ -1,0 +1,106 @@
+/* Inside the window. One type, several files:
+ *
+ *   window.c           life, template, following the document
+ *   window-actions.c   the table of actions, and those that change the drawing
+ *   window-file.c      open, save, export, the question about unsaved work
+ *   window-menus.c     menus and the shortcuts window, made from the table
+ *   window-tell.c      answers to whoever drives the window from outside
+ */
+#pragma once
+
+#include "canvas.h"
+#include "choice.h"
+#include "findings-list.h"
+#include "scene-bar.h"
+#include "shelf.h"
+#include "tag.h"
+#include "window.h"
+
+G_BEGIN_DECLS
+
+struct _LoomWindow {
+  GtkApplicationWindow parent;
+  LoomDocument *document;
+  LoomPreferences *preferences;
+  LoomChoice *choice;
+
+  LoomCanvas *canvas;
+  LoomShelf *shelf;
+  LoomTag *tag;
+  LoomFindingsList *findings;
+  LoomSceneBar *scenes;
+  GtkWidget *shelf_side, *tag_side;
+  GtkLabel *title, *subtitle;
+  GtkMenuButton *primary_menu, *recent_menu, *zoom_menu;
+  GtkButton *undo, *redo, *verdict;
+  GtkLabel *verdict_text, *hint;
+  GtkImage *verdict_icon;
+  GtkRevealer *findings_revealer;
+  GtkWidget *welcome;
+  GtkRevealer *recovered;
+  GtkLabel *recovered_text;
+  GtkWidget *context_menu;
+
+  char *told; /* last sentence about what was done; stands while nothing is pointed at */
+  guint told_timer;
+  bool closing; /* the question about unsaved work has been answered */
+};
+
+/* window.c */
+void loom_window_tell(LoomWindow *self, const char *sentence);
+void loom_window_show_findings(LoomWindow *self, bool shown);
+void loom_window_place_kind(LoomWindow *self, const LoomKind *kind);
+
+/* window-actions.c */
+void loom_window_add_actions(LoomWindow *self);
+void loom_window_update_actions(LoomWindow *self);
+void loom_window_act(LoomWindow *self, const char *name);
+
+/* window-edit.c: what the actions do to the drawing */
+bool loom_window_has_parts(LoomWindow *self);
+bool loom_window_has_choice(LoomWindow *self);
+bool loom_window_has_joint(LoomWindow *self);
+bool loom_window_has_switch(LoomWindow *self);
+bool loom_window_can_undo(LoomWindow *self);
+bool loom_window_can_redo(LoomWindow *self);
+void loom_window_undo(LoomWindow *self);
+void loom_window_redo(LoomWindow *self);
+void loom_window_cut(LoomWindow *self);
+void loom_window_copy(LoomWindow *self);
+void loom_window_paste(LoomWindow *self);
+void loom_window_duplicate(LoomWindow *self);
+void loom_window_delete(LoomWindow *self);
+void loom_window_select_all(LoomWindow *self);
+void loom_window_turn(LoomWindow *self);
+void loom_window_turn_back(LoomWindow *self);
+void loom_window_flip(LoomWindow *self);
+void loom_window_unplug(LoomWindow *self);
+void loom_window_tie(LoomWindow *self);
+void loom_window_switch(LoomWindow *self);
+void loom_window_offer(LoomWindow *self);
+void loom_window_tidy(LoomWindow *self);
+
+/* window-file.c */
+void loom_window_new_sheet(LoomWindow *self);
+void loom_window_start(LoomWindow *self);
+void loom_window_open(LoomWindow *self);
+void loom_window_open_demo(LoomWindow *self);
+void loom_window_save(LoomWindow *self);
+void loom_window_save_as(LoomWindow *self);
+void loom_window_export_diagram(LoomWindow *self);
+void loom_window_export_parts(LoomWindow *self);
+void loom_window_export_ports(LoomWindow *self);
+gboolean loom_window_close_request(GtkWindow *window);
+void loom_window_take_files(LoomWindow *self);
+
+/* window-menus.c */
+void loom_window_add_menus(LoomWindow *self);
+void loom_window_open_menu_at(LoomWindow *self, double x, double y);
+void loom_window_show_shortcuts(LoomWindow *self);
+void loom_window_show_about(LoomWindow *self);
+void loom_window_show_preferences(LoomWindow *self);
+
+/* window-tell.c */
+void loom_window_add_tell(LoomWindow *self);
+
+G_END_DECLS

@@ -1,0 +1,171 @@
+#include "window-private.h"
+
+/* Answers to whoever drives the window from outside, in the event log: where things lie on the
+ * screen. The action "tell" is there only while the log is. Questions and answers:
+ *
+ *   end G1:out       screen end G1:out X Y        middle of the end's face
+ *   part G1          screen part G1 X Y           middle of the outline, or of the lead's tag
+ *   joint G1:out     screen joint G1:out X Y
+ *   flag 1           screen flag 1 X Y
+ *   sheet X_MM Y_MM  screen sheet X_MM Y_MM X Y
+ *   shelf KIND       screen shelf KIND X Y        scrolled into view
+ *   widget NAME      screen widget NAME X Y       by its widget name or label
+ *   view             view ZOOM ORIGIN_X ORIGIN_Y
+ *   focus            focus TYPE NAME
+ *
+ * X and Y are pixels of the window's surface, frame and shadow included. */
+
+static void
+say_at(LoomWindow *self, const char *question, GtkWidget *widget, double x, double y)
+{
+  graphene_point_t at;
+  double surface_x, surface_y;
+  gtk_native_get_surface_transform(GTK_NATIVE(self), &surface_x, &surface_y);
+  if (!gtk_widget_compute_point(widget, GTK_WIDGET(self), &GRAPHENE_POINT_INIT((float)x, (float)y),
+                                &at))
+    return;
+  loom_events_say(loom_document_events(self->document), "screen %s %.0f %.0f", question,
+                  at.x + surface_x, at.y + surface_y);
+}
+
+static void
+say_sheet_point(LoomWindow *self, const char *question, LoomPoint at_mm)
+{
+  LoomPoint at = loom_canvas_from_sheet(self->canvas, at_mm);
+  say_at(self, question, GTK_WIDGET(self->canvas), at.x, at.y);
+}
+
+static void
+tell_end(LoomWindow *self, const char *question, const char *name)
+{
+  const LoomSheet *sheet = loom_document_sheet(self->document);
+  guint part, end;
+  if (!loom_design_find_end(sheet->design, name, &part, &end, NULL))
+    return;
+  LoomRect box = loom_sheet_end(sheet, part, end)->box;
+  say_sheet_point(self, question, (LoomPoint){box.x + box.width / 2, box.y + box.height / 2});
+}
+
+static void
+tell_part(LoomWindow *self, const char *question, const char *name)
+{
+  const LoomSheet *sheet = loom_document_sheet(self->document);
+  guint part = loom_design_find_part(sheet->design, name);
+  if (part == LOOM_NONE)
+    return;
+  LoomRect r = sheet->parts[part].outline;
+  say_sheet_point(self, question, (LoomPoint){r.x + r.width / 2, r.y + r.height / 2});
+}
+
+static void
+tell_joint(LoomWindow *self, const char *question, const char *name)
+{
+  const LoomSheet *sheet = loom_document_sheet(self->document);
+  guint part, end, joint;
+  if (!loom_design_find_end(sheet->design, name, &part, &end, NULL) ||
+      !loom_design_joints_at(sheet->design, part, end, &joint, 1))
+    return;
+  for (guint i = 0; i < sheet->n_joints; i++)
+    if (sheet->joints[i].joint == joint)
+      say_sheet_point(self, question, sheet->joints[i].at);
+}
+
+static void
+tell_sheet(LoomWindow *self, const char *question, const char *numbers)
+{
+  LoomPoint at = {0, 0};
+  char *rest;
+  at.x = g_ascii_strtod(numbers, &rest);
+  at.y = g_ascii_strtod(rest, NULL);
+  say_sheet_point(self, question, at);
+}
+
+static void
+tell_shelf(LoomWindow *self, const char *question, const char *kind)
+{
+  graphene_rect_t r;
+  if (loom_shelf_row_bounds(self->shelf, kind, GTK_WIDGET(self), &r))
+    say_at(self, question, GTK_WIDGET(self), r.origin.x + r.size.width / 2,
+           r.origin.y + r.size.height / 2);
+}
+
+static bool
+is_called(GtkWidget *widget, const char *name)
+{
+  if (g_strcmp0(gtk_widget_get_name(widget), name) == 0)
+    return true;
+  return GTK_IS_LABEL(widget) && g_strcmp0(gtk_label_get_text(GTK_LABEL(widget)), name) == 0;
+}
+
+static GtkWidget *
+find_widget(GtkWidget *widget, const char *name)
+{
+  if (gtk_widget_get_mapped(widget) && is_called(widget, name))
+    return widget;
+  GtkWidget *child = gtk_widget_get_first_child(widget);
+  for (; child; child = gtk_widget_get_next_sibling(child)) {
+    GtkWidget *found = find_widget(child, name);
+    if (found)
+      return found;
+  }
+  return NULL;
+}
+
+static void
+tell_widget(LoomWindow *self, const char *question, const char *name)
+{
+  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  if (widget)
+    say_at(self, question, widget, gtk_widget_get_width(widget) / 2.0,
+           gtk_widget_get_height(widget) / 2.0);
+}
+
+static void
+tell_view(LoomWindow *self, const char *question, const char *nothing)
+{
+  (void)question;
+  (void)nothing;
+  LoomPoint origin = loom_canvas_to_sheet(self->canvas, 0, 0);
+  loom_events_say(loom_document_events(self->document), "view %.1f %.1f %.1f",
+                  loom_canvas_zoom(self->canvas), origin.x, origin.y);
+}
+
+static void
+tell_focus(LoomWindow *self, const char *question, const char *nothing)
+{
+  (void)question;
+  (void)nothing;
+  GtkWidget *focus = gtk_root_get_focus(GTK_ROOT(self));
+  loom_events_say(loom_document_events(self->document), "focus %s %s",
+                  focus ? G_OBJECT_TYPE_NAME(focus) : "none",
+                  focus ? gtk_widget_get_name(focus) : "");
+}
+
+static const struct {
+  const char *word;
+  void (*tell)(LoomWindow *self, const char *question, const char *rest);
+} questions[] = {{"end", tell_end},     {"part", tell_part},   {"joint", tell_joint},
+                 {"sheet", tell_sheet}, {"shelf", tell_shelf}, {"widget", tell_widget},
+                 {"view", tell_view},   {"focus", tell_focus}};
+
+static void
+on_tell(GSimpleAction *action, GVariant *parameter, gpointer data)
+{
+  (void)action;
+  const char *question = g_variant_get_string(parameter, NULL);
+  const char *blank = strchr(question, ' ');
+  gsize n = blank ? (gsize)(blank - question) : strlen(question);
+  for (guint i = 0; i < G_N_ELEMENTS(questions); i++)
+    if (strlen(questions[i].word) == n && strncmp(question, questions[i].word, n) == 0)
+      questions[i].tell(data, question, blank ? blank + 1 : "");
+}
+
+void
+loom_window_add_tell(LoomWindow *self)
+{
+  if (!loom_document_events(self->document))
+    return;
+  g_autoptr(GSimpleAction) action = g_simple_action_new("tell", G_VARIANT_TYPE_STRING);
+  g_signal_connect(action, "activate", G_CALLBACK(on_tell), self);
+  g_action_map_add_action(G_ACTION_MAP(self), G_ACTION(action));
+}
