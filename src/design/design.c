@@ -346,3 +346,24 @@ loom_design_joints_at(const LoomDesign *design, guint part, guint end, guint *jo
   }
   return n;
 }
+
+bool *
+loom_design_scene_parts(const LoomDesign *design, guint scene)
+{
+  const char *name = loom_design_scene(design, scene)->name;
+  bool *here = g_new0(bool, design->parts->len + 1);
+  g_autofree bool *plugged = g_new0(bool, design->parts->len + 1);
+  for (guint i = 0; i < design->joints->len; i++) {
+    const LoomJoint *joint = loom_design_joint(design, i);
+    bool in_scene = loom_joint_in_scene(joint, name);
+    const char *ends[] = {joint->a.part, joint->b.part};
+    for (guint k = 0; k < 2; k++) {
+      guint part = loom_design_find_part(design, ends[k]);
+      plugged[part] = true;
+      here[part] |= in_scene;
+    }
+  }
+  for (guint p = 0; p < design->parts->len; p++)
+    here[p] |= !plugged[p];
+  return here;
+}

@@ -291,6 +291,25 @@ scenes_can_be_removed_but_for_the_last(void **state G_GNUC_UNUSED)
   assert_int_equal(loom_design_n_joints(design), 3);
 }
 
+static void
+a_scene_has_the_parts_that_it_plugs_and_loose_ones(void **state G_GNUC_UNUSED)
+{
+  g_autoptr(LoomDesign) design = chain();
+  LoomEdit *edit = loom_edit_new(design, "Charge");
+  assert_string_equal(add(edit, "fuse"), "F2");
+  assert_string_equal(add(edit, "fuse"), "F3");
+  assert_true(loom_edit_unplug(edit, "G1:out", "charging", NULL));
+  plug(edit, "G1:out", "F2:in");
+  loom_design_apply(design, edit);
+  g_autofree bool *driving = loom_design_scene_parts(design, 0);
+  g_autofree bool *charging = loom_design_scene_parts(design, 1);
+  guint f2 = loom_design_find_part(design, "F2"), f3 = loom_design_find_part(design, "F3");
+  assert_false(driving[f2]);
+  assert_true(charging[f2]);
+  assert_true(driving[f3]); /* plugged nowhere: it is seen everywhere */
+  assert_true(charging[f3]);
+}
+
 /* --- any sequence of edits can be undone to the byte --- */
 
 static void
@@ -397,6 +416,7 @@ main(void)
       cmocka_unit_test(removing_a_part_takes_its_settings_along),
       cmocka_unit_test(a_copy_keeps_its_joints_and_gets_new_names),
       cmocka_unit_test(scenes_can_be_removed_but_for_the_last),
+      cmocka_unit_test(a_scene_has_the_parts_that_it_plugs_and_loose_ones),
       cmocka_unit_test(any_history_can_be_undone_to_the_byte),
       cmocka_unit_test(names_are_usable_in_code),
   };
