@@ -5,8 +5,8 @@
 
 G_BEGIN_DECLS
 
-#define LOOM_TAG_VARIANTS                                                                          \
-  3 /* ways to write beside a tag, best first; one more: nothing beside it */
+/* Ways to write beside a tag, best first; one more: nothing beside it. */
+#define LOOM_TAG_VARIANTS 4
 
 /* A tag at `at` on a wire that runs across (0) or down (1), with its words arranged as `variant`.
  */

@@ -205,33 +205,37 @@ lies_straight(const Line *line, const Item *item, double s)
   return s - half >= p->free0 - 1e-6 && s + half <= p->free1 + 1e-6;
 }
 
-/* Step 3. Places from the wish outwards that `accept` takes; NAN where it takes none. */
-typedef bool (*Accept)(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line,
-                       const Item *item, double s, guint variant);
+/* Step 3. Places from the wish outwards that `accept` takes; NAN where it takes none. It says how
+ * far the item then reaches to either side along the line (at most `room`), or NAN: not here. */
+typedef double (*Accept)(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line,
+                         const Item *item, double s, guint variant, double room);
 
 static double
 nearest(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line, const Item *item,
-        double wished, double low, Accept accept, guint variant)
+        double wished, double low, double high, Accept accept, guint variant, double *reach)
 {
-  double from = fmax(item->earliest, low), to = item->latest;
+  double from = fmax(item->earliest, low + item->half[piece_at(line, low)->down]),
+         to = item->latest;
   wished = CLAMP(wished, from, to);
   guint steps = (guint)((to - from) / SAMPLE_MM) + 1;
   for (guint k = 0; k <= 2 * steps; k++) {
     double s = wished + (k % 2 ? -1.0 : 1.0) * ((k + 1) / 2) * SAMPLE_MM;
     if (s < from - 1e-6 || s > to + 1e-6 || !lies_straight(line, item, s))
       continue;
-    if (accept(sheet, run, number, line, item, s, variant))
+    *reach = accept(sheet, run, number, line, item, s, variant, fmin(s - low, high - s));
+    if (!isnan(*reach))
       return s;
   }
   return NAN;
 }
 
-static bool
+static double
 accept_joint(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line, const Item *item,
-             double s, guint variant)
+             double s, guint variant, double room G_GNUC_UNUSED)
 {
+  double reach = item->half[piece_at(line, s)->down];
   if (variant > 0)
-    return true;
+    return reach;
   const LoomRunJoint *j = &g_array_index(run->joints, LoomRunJoint, item->number);
   guint part, end;
   loom_run_joint_end(sheet->inside->wiring, j, false, &part, &end);
@@ -239,23 +243,37 @@ accept_joint(LoomSheet *sheet, const LoomRun *run, guint number, const Line *lin
   LoomPoint at = point_at(line, s);
   int down = piece_at(line, s)->down;
   double x = down ? across : item->half[0], y = down ? item->half[1] : across;
-  return !loom_crowd_meets(sheet->inside->crowd, (LoomRect){at.x - x, at.y - y, 2 * x, 2 * y},
-                           LOOM_CROWD_WIRE, number);
+  bool met = loom_crowd_meets(sheet->inside->crowd, (LoomRect){at.x - x, at.y - y, 2 * x, 2 * y},
+                              LOOM_CROWD_WIRE, number);
+  return met ? NAN : reach;
 }
 
-static bool
+static double
 accept_tag(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line, const Item *item,
-           double s, guint variant)
+           double s, guint variant, double room)
 {
   const LoomStretch *stretch = &g_array_index(run->stretches, LoomStretch, item->number);
-  LoomTag tag = loom_tag_try(sheet, stretch->part, stretch->end_a, point_at(line, s),
-                             piece_at(line, s)->down, variant);
-  bool good = variant >= LOOM_TAG_VARIANTS || loom_tag_is_free(sheet, &tag, number);
-  if (good)
+  int down = piece_at(line, s)->down;
+  LoomTag tag =
+      loom_tag_try(sheet, stretch->part, stretch->end_a, point_at(line, s), down, variant);
+  double reach = fmax(item->half[down], down ? tag.room.height / 2 : tag.room.width / 2);
+  bool last = variant >= LOOM_TAG_VARIANTS;
+  if (last || (reach <= room + 1e-6 && loom_tag_is_free(sheet, &tag, number))) {
     loom_tag_set(sheet, stretch->part, &tag);
-  else
-    loom_tag_clear(&tag);
-  return good;
+    return reach;
+  }
+  loom_tag_clear(&tag);
+  return NAN;
+}
+
+/* Where the next item must be able to begin. */
+static double
+room_until(const Line *line, guint i)
+{
+  if (i + 1 >= line->items->len)
+    return line->length;
+  const Item *next = &g_array_index(line->items, Item, i + 1);
+  return next->latest - next->half[piece_at(line, next->latest)->down];
 }
 
 static void
@@ -266,17 +284,16 @@ place_items(LoomSheet *sheet, const LoomRun *run, guint number, Line *line)
   for (guint i = 0; i < line->items->len; i++) {
     Item *item = &items[i];
     Accept accept = item->joint ? accept_joint : accept_tag;
-    double wished = wish(line, i), s = NAN;
-    for (guint v = 0; line->fit && isnan(s) && v <= (item->joint ? 1 : LOOM_TAG_VARIANTS); v++) {
-      double from = low + item->half[piece_at(line, low)->down];
-      s = nearest(sheet, run, number, line, item, wished, from, accept, v);
-    }
+    double wished = wish(line, i), s = NAN, reach = 0;
+    for (guint v = 0; line->fit && isnan(s) && v <= (item->joint ? 1 : LOOM_TAG_VARIANTS); v++)
+      s = nearest(sheet, run, number, line, item, wished, low, room_until(line, i), accept, v,
+                  &reach);
     if (isnan(s)) {
       s = CLAMP(fmax(wished, low), 0, line->length);
-      accept(sheet, run, number, line, item, s, LOOM_TAG_VARIANTS + 1);
+      reach = accept(sheet, run, number, line, item, s, LOOM_TAG_VARIANTS + 1, 0);
     }
     item->at = s;
-    low = s + item->half[piece_at(line, s)->down];
+    low = s + reach;
   }
 }
 
@@ -305,6 +322,8 @@ set_end(LoomSheet *sheet, guint part, guint end, LoomPoint at, int dx, int dy)
   placed->at = at;
   placed->dx = dx;
   placed->dy = dy;
+  LoomEndSize size = loom_end_size(&loom_sheet_part(sheet, part)->kind->ends[end]);
+  loom_crowd_add(sheet->inside->crowd, loom_end_box(&size, at, dx, dy), LOOM_CROWD_END, part);
 }
 
 static double

@@ -34,16 +34,19 @@ loom_rect_union(LoomRect a, LoomRect b)
                     fmax(a.y + a.height, b.y + b.height) - y};
 }
 
+/* Two plugs are 10 mm deep together, so that parts on the grid can meet face to face. */
+#define PLUG_MM 5.0
+
 /* Depth and prong by shape; width 0: by ways and pitch. */
 static const struct {
   double depth, prong, width, margin;
 } SHAPES[] = {
-    [LOOM_SHAPE_ROUND] = {4.2, 2.8, 0, 3.4},     [LOOM_SHAPE_BLADE] = {4.2, 2.8, 0, 3.8},
-    [LOOM_SHAPE_FLAT] = {4.4, 1.8, 0, 4.6},      [LOOM_SHAPE_POST] = {3.8, 2.4, 0, 2.4},
-    [LOOM_SHAPE_LOCKED] = {3.8, 2.2, 0, 2.8},    [LOOM_SHAPE_COAX] = {4.6, 2.8, 5.4, 0},
-    [LOOM_SHAPE_RING] = {3.0, 0, 5.0, 0},        [LOOM_SHAPE_SCREW] = {3.8, 0, 0, 3.6},
-    [LOOM_SHAPE_CONDUCTOR] = {2.4, 2.2, 0, 1.6}, [LOOM_SHAPE_USB] = {4.2, 2.6, 6.6, 0},
-    [LOOM_SHAPE_MODULAR] = {4.4, 2.8, 7.4, 0},   [LOOM_SHAPE_CIRCULAR] = {4.6, 2.2, 0, 3.4},
+    [LOOM_SHAPE_ROUND] = {PLUG_MM, 3.0, 0, 3.4},   [LOOM_SHAPE_BLADE] = {PLUG_MM, 3.0, 0, 3.8},
+    [LOOM_SHAPE_FLAT] = {PLUG_MM, 1.8, 0, 4.6},    [LOOM_SHAPE_POST] = {PLUG_MM, 2.6, 0, 2.4},
+    [LOOM_SHAPE_LOCKED] = {PLUG_MM, 2.4, 0, 2.8},  [LOOM_SHAPE_COAX] = {PLUG_MM, 2.8, 5.4, 0},
+    [LOOM_SHAPE_RING] = {3.0, 0, 5.0, 0},          [LOOM_SHAPE_SCREW] = {4.0, 0, 0, 3.6},
+    [LOOM_SHAPE_CONDUCTOR] = {2.4, 2.2, 0, 1.6},   [LOOM_SHAPE_USB] = {PLUG_MM, 2.6, 6.6, 0},
+    [LOOM_SHAPE_MODULAR] = {PLUG_MM, 2.8, 7.4, 0}, [LOOM_SHAPE_CIRCULAR] = {PLUG_MM, 2.2, 0, 3.4},
     [LOOM_SHAPE_RADIO] = {4.4, 0, 5.0, 0},
 };
 

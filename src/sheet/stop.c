@@ -141,6 +141,7 @@ place_stops(LoomSheet *sheet)
 /* Far stops of the runs that begin or end at a tag: sums and lists by part. */
 typedef struct {
   GArray *x, *y; /* of double */
+  int across;    /* ends that look sideways, less those that look up or down */
 } Anchors;
 
 static void
@@ -159,7 +160,7 @@ add_anchor(GHashTable *all, const LoomStop *tag, const LoomStop *far)
     return;
   Anchors *a = g_hash_table_lookup(all, GUINT_TO_POINTER(tag->part));
   if (!a) {
-    a = g_new(Anchors, 1);
+    a = g_new0(Anchors, 1);
     a->x = g_array_new(FALSE, FALSE, sizeof(double));
     a->y = g_array_new(FALSE, FALSE, sizeof(double));
     g_hash_table_insert(all, GUINT_TO_POINTER(tag->part), a);
@@ -167,6 +168,7 @@ add_anchor(GHashTable *all, const LoomStop *tag, const LoomStop *far)
   double x = far->at.x + far->dx * APPROACH_MM, y = far->at.y + far->dy * APPROACH_MM;
   g_array_append_val(a->x, x);
   g_array_append_val(a->y, y);
+  a->across += far->dx ? 1 : -1;
 }
 
 static int
@@ -191,12 +193,6 @@ median(GArray *values)
   g_array_sort(values, by_value);
   guint n = values->len;
   return (g_array_index(values, double, (n - 1) / 2) + g_array_index(values, double, n / 2)) / 2;
-}
-
-static double
-spread(const GArray *sorted)
-{
-  return g_array_index(sorted, double, sorted->len - 1) - g_array_index(sorted, double, 0);
 }
 
 static void
@@ -270,7 +266,7 @@ settle(LoomSheet *sheet, guint part, Anchors *anchors)
   if (!anchors)
     return;
   double x = median(anchors->x), y = median(anchors->y);
-  if (spread(anchors->x) > spread(anchors->y))
+  if (anchors->across >= 0)
     x = mean(anchors->x);
   else
     y = mean(anchors->y);

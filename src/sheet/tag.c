@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-#define TAG_WORDS_MM 2.0
+#define TAG_WORDS_MM 2.1
 #define TAG_LINE_MM 2.4
 #define MOST_WIDTH_MM 30.0 /* of what stands beside a tag */
 
@@ -24,18 +24,34 @@ wire_mm2(const LoomKind *kind)
   return kind->n_ends > 0 ? kind->ends[0].wire_mm2 : NAN;
 }
 
+static char *
+length_text(const LoomPart *part)
+{
+  char digits[G_ASCII_DTOSTR_BUF_SIZE];
+  double length = loom_part_length_mm(part);
+  if (isnan(length))
+    return NULL;
+  return g_strdup_printf("%s mm", g_ascii_formatd(digits, sizeof digits, "%.0f", length));
+}
+
+static char *
+area_text(const LoomPart *part)
+{
+  char digits[G_ASCII_DTOSTR_BUF_SIZE];
+  double mm2 = wire_mm2(part->kind);
+  if (isnan(mm2))
+    return NULL;
+  return g_strdup_printf("%s mm²", g_ascii_formatd(digits, sizeof digits, "%.3g", mm2));
+}
+
 char *
 loom_tag_size_text(const LoomPart *part)
 {
-  char digits[G_ASCII_DTOSTR_BUF_SIZE];
-  GString *text = g_string_new(NULL);
-  double length = loom_part_length_mm(part), mm2 = wire_mm2(part->kind);
-  if (!isnan(length))
-    g_string_append_printf(text, "%s mm", g_ascii_formatd(digits, sizeof digits, "%.0f", length));
-  if (!isnan(mm2))
-    g_string_append_printf(text, "%s%s mm²", text->len > 0 ? " · " : "",
-                           g_ascii_formatd(digits, sizeof digits, "%.3g", mm2));
-  return g_string_free(text, text->len == 0);
+  g_autofree char *length = length_text(part);
+  g_autofree char *area = area_text(part);
+  if (!length || !area)
+    return g_strdup(length ? length : area);
+  return g_strdup_printf("%s · %s", length, area);
 }
 
 char *
@@ -50,21 +66,24 @@ loom_tag_colour_text(const LoomPart *part, guint end)
   return g_string_free(text, text->len == 0);
 }
 
-/* Lines beside the tag of a lead: what people call it, size, colours. */
+#define MOST_LINES 4
+
+/* Lines beside the tag of a lead: what people call it, length and size, colours. Narrow ones have
+ * length and size below each other. Sets `lines` to new strings. */
 static guint
-lines_of(const LoomPart *part, guint end, char *lines[3])
+lines_of(const LoomPart *part, guint end, bool narrow, char *lines[MOST_LINES])
 {
   guint n = 0;
-  if (part->label)
-    lines[n++] = loom_text_fit(part->label, TAG_WORDS_MM, false, MOST_WIDTH_MM);
-  char *size = loom_tag_size_text(part);
-  if (size)
-    lines[n++] = size;
   char *colours = end == LOOM_NONE ? NULL : loom_tag_colour_text(part, end);
-  if (colours && loom_text_width_mm(colours, TAG_WORDS_MM, false) <= MOST_WIDTH_MM)
-    lines[n++] = colours;
-  else
-    g_free(colours);
+  char *all[MOST_LINES] = {
+      part->label ? loom_text_fit(part->label, TAG_WORDS_MM, false, MOST_WIDTH_MM) : NULL,
+      narrow ? length_text(part) : loom_tag_size_text(part), narrow ? area_text(part) : NULL,
+      colours};
+  if (colours && loom_text_width_mm(colours, TAG_WORDS_MM, false) > MOST_WIDTH_MM)
+    g_clear_pointer(&all[MOST_LINES - 1], g_free);
+  for (guint i = 0; i < MOST_LINES; i++)
+    if (all[i])
+      lines[n++] = all[i];
   return n;
 }
 
@@ -101,12 +120,12 @@ loom_tag_try(const LoomSheet *sheet, guint part, guint end, LoomPoint at, int do
   const LoomPart *p = loom_sheet_part(sheet, part);
   LoomTag tag = {true, at, loom_words_array_new(), {0, 0, 0, 0}};
   LoomRect box = loom_tag_box(p, at);
-  char *lines[3] = {NULL, NULL, NULL};
-  guint n = variant < LOOM_TAG_VARIANTS ? lines_of(p, end, lines) : 0;
+  char *lines[MOST_LINES] = {NULL};
+  guint n = variant < LOOM_TAG_VARIANTS ? lines_of(p, end, variant == 1, lines) : 0;
   if (down)
-    write_down(&tag, box, lines, n, variant == 1);
+    write_down(&tag, box, lines, n, variant >= 2);
   else
-    write_across(&tag, box, lines, n, variant == 0 ? MAX(n, 1) - 1 : variant == 1 ? n : 0);
+    write_across(&tag, box, lines, n, variant <= 1 ? MAX(n, 1) - 1 : variant == 2 ? n : 0);
   tag.room = box;
   for (guint i = 0; i < n; i++) {
     tag.room = loom_rect_union(tag.room, g_array_index(tag.words, LoomWords, i).box);
@@ -183,8 +202,8 @@ fixed_try(const LoomSheet *sheet, guint part, guint place)
   const LoomPart *p = loom_sheet_part(sheet, part);
   LoomTag tag = {true, at, loom_words_array_new(), {0, 0, 0, 0}};
   LoomRect box = tag.room = loom_tag_box(p, at);
-  char *lines[3] = {NULL, NULL, NULL};
-  guint n = place < LOOM_TAG_VARIANTS + 4 ? lines_of(p, 0, lines) : 0,
+  char *lines[MOST_LINES] = {NULL};
+  guint n = place < LOOM_TAG_VARIANTS + 4 ? lines_of(p, 0, false, lines) : 0,
         corner = place - LOOM_TAG_VARIANTS;
   bool left = corner % 2, above = corner / 2;
   double y = above ? box.y - 0.7 - (n - 1) * TAG_LINE_MM : box.y + box.height + 0.85 * TAG_LINE_MM;

@@ -54,34 +54,47 @@ by_value(gconstpointer a, gconstpointer b)
   return (x > y) - (x < y);
 }
 
-/* y of the part at which its leads to what is placed nearer to the middle run straight; `rank`
- * sorts. */
+/* The way from the pack should run straight. */
+static guint
+weight_of(const LoomTidyNode *node)
+{
+  switch (node->part->kind->group) {
+  case LOOM_GROUP_SUPPLY:
+  case LOOM_GROUP_PROTECTION:
+  case LOOM_GROUP_SWITCHING:
+  case LOOM_GROUP_DISTRIBUTION:
+    return 8;
+  default:
+    return 1;
+  }
+}
+
+/* y of the part at which its leads to what is placed nearer to the middle run straight. The lead
+ * that it was reached by counts more than all others where it is part of the way from the pack. */
 static bool
-wish_of(const LoomTidyGraph *g, guint number, const bool *placed, double *wish, double *rank)
+wish_of(const LoomTidyGraph *g, guint number, const bool *placed, double *wish)
 {
   const LoomTidyNode *node = &g->nodes[number];
   g_autoptr(GArray) wishes = g_array_new(FALSE, FALSE, sizeof(double));
-  double sum = 0;
   for (guint k = 0; k < node->edges->len; k++) {
-    const LoomTidyEdge *edge =
-        &g_array_index(g->edges, LoomTidyEdge, g_array_index(node->edges, guint, k));
-    bool a = edge->a == number;
+    guint number_of_edge = g_array_index(node->edges, guint, k);
+    const LoomTidyEdge *edge = &g_array_index(g->edges, LoomTidyEdge, number_of_edge);
+    bool a = edge->a == number, own_edge = number_of_edge == node->parent_edge;
     guint other = a ? edge->b : edge->a;
     int dx, dy;
-    if (!placed[other] || (edge->weak && node->parent_edge != g_array_index(node->edges, guint, k)))
+    if (!placed[other] || g->nodes[other].component != node->component || (edge->weak && !own_edge))
       continue;
     LoomPoint far = loom_tidy_look(&g->nodes[other], a ? edge->end_b : edge->end_a, &dx, &dy);
     double down = dy > 0 ? 30 : dy < 0 ? -30 : 0;
     LoomPoint own = loom_tidy_look(node, a ? edge->end_a : edge->end_b, &dx, &dy);
     double y = far.y + down - (own.y - node->part->y_mm);
-    g_array_append_val(wishes, y);
-    sum += far.y + down;
+    for (guint n = own_edge ? weight_of(node) : 1; n > 0; n--)
+      g_array_append_val(wishes, y);
   }
   if (wishes->len == 0)
     return false;
   g_array_sort(wishes, by_value);
   *wish = on_grid(g_array_index(wishes, double, (wishes->len - 1) / 2));
-  *rank = sum / wishes->len;
   return true;
 }
 
@@ -121,10 +134,12 @@ median_start(const LoomTidyGraph *g, const Placing *all, const Pool *pool)
   double above = 0;
   for (guint i = pool->first; i < pool->last; i++) {
     double start = all[i].wish - head_of(g, &all[i]) - above;
-    for (guint k = 0; k < all[i].weight; k++)
+    for (guint k = 0; k < MAX(all[i].weight, pool->last - pool->first == 1); k++)
       g_array_append_val(starts, start);
     above += depth_of(g, &all[i]);
   }
+  if (starts->len == 0)
+    return all[pool->first].wish - head_of(g, &all[pool->first]);
   g_array_sort(starts, by_value);
   return g_array_index(starts, double, (starts->len - 1) / 2);
 }
@@ -155,22 +170,17 @@ stack(LoomTidyGraph *g, const Placing *all, guint n)
   }
 }
 
-/* The way from the pack should run straight. */
+/* A part that is here for another scene only gives way. */
 static guint
-weight_of(const LoomTidyNode *node)
+weight_in_column(const LoomTidyGraph *g, const LoomTidyNode *node)
 {
-  switch (node->part->kind->group) {
-  case LOOM_GROUP_SUPPLY:
-  case LOOM_GROUP_PROTECTION:
-  case LOOM_GROUP_SWITCHING:
-  case LOOM_GROUP_DISTRIBUTION:
-    return 8;
-  default:
-    return 1;
-  }
+  bool weak = node->parent_edge != LOOM_NONE &&
+              g_array_index(g->edges, LoomTidyEdge, node->parent_edge).weak;
+  return weak ? 0 : weight_of(node);
 }
 
-/* One column, after those nearer to the middle. */
+/* One column, after those nearer to the middle; its nodes in the order in which they were reached.
+ */
 static void
 place_column(LoomTidyGraph *g, const GArray *column, bool *placed)
 {
@@ -179,16 +189,16 @@ place_column(LoomTidyGraph *g, const GArray *column, bool *placed)
   double below = 0;
   for (guint i = 0; i < n; i++) {
     guint number = g_array_index(column, guint, i);
-    double rank;
-    all[i] = (Placing){.number = number, .order = i, .weight = weight_of(&g->nodes[number])};
-    if (!wish_of(g, number, placed, &all[i].wish, &rank))
+    LoomTidyNode *node = &g->nodes[number];
+    all[i] = (Placing){.number = number, .order = i, .weight = weight_in_column(g, node)};
+    if (!wish_of(g, number, placed, &all[i].wish))
       all[i].wish = below + head_of(g, &all[i]);
     below = fmax(below, all[i].wish - head_of(g, &all[i]) + depth_of(g, &all[i]));
+    node->part->y_mm = all[i].wish;
+    placed[number] = true;
   }
   qsort(all, n, sizeof *all, by_wish);
   stack(g, all, n);
-  for (guint i = 0; i < n; i++)
-    placed[all[i].number] = true;
 }
 
 typedef struct {
@@ -227,27 +237,48 @@ place_heights(LoomTidyGraph *g, const Component *c, bool *placed)
   }
 }
 
-/* Paper between two columns: for the longest lead from one to the other, and those that bend. */
+/* Whether the node has a lead to a layer on that side, from an end that looks there. */
+static bool
+leaves_by(const LoomTidyGraph *g, const LoomTidyNode *node, int side, guint *n)
+{
+  guint number = (guint)(node - g->nodes);
+  for (guint k = 0; k < node->edges->len; k++) {
+    const LoomTidyEdge *e =
+        &g_array_index(g->edges, LoomTidyEdge, g_array_index(node->edges, guint, k));
+    int dx, dy;
+    loom_tidy_look(node, e->a == number ? e->end_a : e->end_b, &dx, &dy);
+    *n += dx == side;
+  }
+  return *n > 0;
+}
+
+/* Paper between two columns: for the longest lead from one to the other, and for those that bend
+ * there. */
 static double
-gap_between(const LoomTidyGraph *g, const GArray *left)
+gap_between(const LoomTidyGraph *g, const GArray *left, const GArray *right)
 {
   double need = LEAST_GAP_MM;
-  guint bent = 0;
+  guint straight = 0, out = 0, in = 0;
   for (guint i = 0; i < left->len; i++) {
     const LoomTidyNode *node = &g->nodes[g_array_index(left, guint, i)];
+    leaves_by(g, node, 1, &out);
     for (guint k = 0; k < node->edges->len; k++) {
       const LoomTidyEdge *e =
           &g_array_index(g->edges, LoomTidyEdge, g_array_index(node->edges, guint, k));
       const LoomTidyNode *a = &g->nodes[e->a], *b = &g->nodes[e->b];
       int dx, dy;
-      if (MAX(a->layer, b->layer) != node->layer + 1 || MIN(a->layer, b->layer) != node->layer)
+      if (a->component != b->component || MAX(a->layer, b->layer) != node->layer + 1 ||
+          MIN(a->layer, b->layer) != node->layer)
         continue;
-      bool straight = fabs(loom_tidy_look(a, e->end_a, &dx, &dy).y -
-                           loom_tidy_look(b, e->end_b, &dx, &dy).y) < 1e-6;
-      bent += !straight;
-      need = fmax(need, e->need_mm + (straight ? 0 : 8));
+      bool level = fabs(loom_tidy_look(a, e->end_a, &dx, &dy).y -
+                        loom_tidy_look(b, e->end_b, &dx, &dy).y) < 1e-6;
+      straight += level;
+      need = fmax(need, e->need_mm + (level ? 0 : 8));
     }
   }
+  for (guint i = 0; right && i < right->len; i++)
+    leaves_by(g, &g->nodes[g_array_index(right, guint, i)], -1, &in);
+  guint bent = MAX(out, in) - MIN(straight, MAX(out, in));
   return need + LANE_ROOM_MM * MIN(bent, MOST_LANES);
 }
 
@@ -282,7 +313,8 @@ place_widths(LoomTidyGraph *g, const Component *c)
       double at = node->layer < 0 ? width - own : 0; /* towards the middle */
       node->part->x_mm = node->part->kind->lead ? on_grid(x + width / 2) : on_grid(x + at);
     }
-    x += width + right + gap_between(g, column);
+    const GArray *next = l + 1 < c->columns->len ? c->columns->pdata[l + 1] : NULL;
+    x += width + right + gap_between(g, column, next);
   }
 }
 
@@ -310,13 +342,101 @@ shift(LoomTidyGraph *g, const GArray *members, double dx, double dy)
   }
 }
 
-/* Components one after the other in rows, as words on a page. */
+/* Parts plugged straight into another one: they take their place from it, it takes room for them.
+ * Parts that would cover each other so are left to the columns. */
+static void
+glue(LoomTidyGraph *g, guint number)
+{
+  LoomTidyNode *node = &g->nodes[number];
+  if (node->parent == LOOM_NONE || node->below != LOOM_NONE || node->centre)
+    return;
+  const LoomTidyEdge *e = &g_array_index(g->edges, LoomTidyEdge, node->parent_edge);
+  LoomTidyNode *parent = &g->nodes[node->parent];
+  if (!e->direct || e->weak || node->edges->len > 1 || parent->glued != LOOM_NONE)
+    return;
+  bool a = e->a == number;
+  int dx, dy, own_dx, own_dy;
+  LoomPoint far = loom_tidy_look(parent, a ? e->end_b : e->end_a, &dx, &dy);
+  LoomPoint own = loom_tidy_look(node, a ? e->end_a : e->end_b, &own_dx, &own_dy);
+  if (dx != -own_dx || dy != -own_dy)
+    return;
+  double both = loom_end_size(&parent->part->kind->ends[a ? e->end_b : e->end_a]).depth_mm +
+                loom_end_size(&node->part->kind->ends[a ? e->end_a : e->end_b]).depth_mm;
+  LoomPoint aside = {far.x + dx * both - own.x, far.y + dy * both - own.y};
+  LoomRect outline = loom_place_outline(node->part);
+  outline.x += aside.x;
+  outline.y += aside.y;
+  for (guint k = 0; k < parent->edges->len; k++) {
+    const LoomTidyEdge *other =
+        &g_array_index(g->edges, LoomTidyEdge, g_array_index(parent->edges, guint, k));
+    const LoomTidyNode *sibling = &g->nodes[other->a == node->parent ? other->b : other->a];
+    LoomRect taken = loom_place_outline(sibling->part);
+    taken.x += sibling->aside.x;
+    taken.y += sibling->aside.y;
+    if (sibling->glued == node->parent && loom_rect_meets(taken, outline))
+      return;
+  }
+  node->glued = node->parent;
+  node->aside = aside;
+  LoomRect box = node->box;
+  box.x += aside.x;
+  box.y += aside.y;
+  parent->box = loom_rect_union(parent->box, box);
+}
+
+static void
+follow_glue(LoomTidyGraph *g)
+{
+  for (guint p = 0; p < g->n_nodes; p++) {
+    LoomTidyNode *node = &g->nodes[p];
+    if (node->glued == LOOM_NONE)
+      continue;
+    node->part->x_mm = g->nodes[node->glued].part->x_mm + node->aside.x;
+    node->part->y_mm = g->nodes[node->glued].part->y_mm + node->aside.y;
+  }
+}
+
+/* A row of components under `over`: each below the end that it hangs on, as far as the others let
+ * it. */
+static double
+arrange_below(LoomTidyGraph *g, GPtrArray *components, const GArray *over, double y)
+{
+  double x = -G_MAXDOUBLE, row = 0;
+  for (guint c = 0; c < components->len; c++) {
+    const GArray *members = components->pdata[c];
+    if (members->len == 0)
+      continue;
+    const LoomTidyNode *root = &g->nodes[g_array_index(members, guint, 0)];
+    bool hangs = false;
+    for (guint i = 0; i < over->len; i++)
+      hangs |= root->below == g_array_index(over, guint, i);
+    if (!hangs)
+      continue;
+    const LoomTidyEdge *e = &g_array_index(g->edges, LoomTidyEdge, root->parent_edge);
+    bool a = &g->nodes[e->a] == root;
+    int dx, dy;
+    LoomPoint far = loom_tidy_look(&g->nodes[root->below], a ? e->end_b : e->end_a, &dx, &dy);
+    LoomPoint own = loom_tidy_look(root, a ? e->end_a : e->end_b, &dx, &dy);
+    LoomRect r = bounds(g, members);
+    double left = fmax(r.x + far.x - own.x, x);
+    shift(g, members, on_grid(left - r.x + 2), on_grid(y - r.y + 2));
+    r = bounds(g, members);
+    x = r.x + r.width + COMPONENT_MM;
+    row = fmax(row, r.height);
+  }
+  return row;
+}
+
+/* Components one after the other in rows, as words on a page; what hangs below one in a row under
+ * it. */
 static void
 arrange(LoomTidyGraph *g, GPtrArray *components)
 {
   double x = 0, y = 0, row = 0, widest = SHEET_WIDTH_MM;
   for (guint c = 0; c < components->len; c++) {
     const GArray *members = components->pdata[c];
+    if (members->len == 0 || g->nodes[g_array_index(members, guint, 0)].below != LOOM_NONE)
+      continue;
     LoomRect r = bounds(g, members);
     if (x > 0 && x + r.width > widest) {
       x = 0;
@@ -324,24 +444,40 @@ arrange(LoomTidyGraph *g, GPtrArray *components)
       row = 0;
     }
     shift(g, members, on_grid(x - r.x + 2), on_grid(y - r.y + 2));
+    double under = arrange_below(g, components, members, y + r.height + COMPONENT_MM);
     x = up_to_grid(x + r.width + COMPONENT_MM);
-    row = fmax(row, r.height);
+    row = fmax(row, r.height + (under > 0 ? COMPONENT_MM + under : 0));
     widest = fmax(widest, r.width);
   }
+}
+
+static int
+by_order(gconstpointer a, gconstpointer b, gpointer data)
+{
+  const LoomTidyGraph *g = data;
+  guint x = g->nodes[*(const guint *)a].order, y = g->nodes[*(const guint *)b].order;
+  return (x > y) - (x < y);
 }
 
 void
 loom_tidy_columns(LoomTidyGraph *g)
 {
+  g_autoptr(GArray) order = g_array_new(FALSE, FALSE, sizeof(guint));
+  for (guint p = 0; p < g->n_nodes; p++) {
+    if (!g->nodes[p].reached)
+      continue;
+    g->nodes[p].box = loom_tidy_box(g->nodes[p].part);
+    g_array_append_val(order, p);
+  }
+  g_array_sort_with_data(order, by_order, g);
   g_autoptr(GPtrArray) components = g_ptr_array_new_with_free_func((GDestroyNotify)g_array_unref);
   for (guint c = 0; c < g->n_components; c++)
     g_ptr_array_add(components, g_array_new(FALSE, FALSE, sizeof(guint)));
-  for (guint p = 0; p < g->n_nodes; p++) {
-    LoomTidyNode *node = &g->nodes[p];
-    if (!node->reached)
-      continue;
-    node->box = loom_tidy_box(node->part);
-    g_array_append_val((GArray *)components->pdata[node->component], p);
+  for (guint i = 0; i < order->len; i++) {
+    guint p = g_array_index(order, guint, i);
+    glue(g, p);
+    if (g->nodes[p].glued == LOOM_NONE)
+      g_array_append_val((GArray *)components->pdata[g->nodes[p].component], p);
   }
   g_autofree bool *placed = g_new0(bool, g->n_nodes + 1);
   for (guint c = 0; c < components->len; c++) {
@@ -351,4 +487,5 @@ loom_tidy_columns(LoomTidyGraph *g)
     g_ptr_array_unref(component.columns);
   }
   arrange(g, components);
+  follow_glue(g);
 }

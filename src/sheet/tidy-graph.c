@@ -5,8 +5,8 @@
 
 #include <math.h>
 
-#define WORDS_WIDTH_MM 26.0 /* of what stands beside a tag */
-#define PLUG_MM 5.0         /* a connector that is plugged on */
+#define TAG_ROOM_MM 15.0 /* length of lead that its tag takes */
+#define PLUG_MM 5.0      /* a connector that is plugged on */
 
 static LoomRect
 box_of_ends(const LoomPart *part, LoomRect box)
@@ -59,7 +59,7 @@ need_of(const LoomWiring *w, const LoomRun *run)
   for (guint k = 0; k < run->stretches->len; k++) {
     const LoomStretch *s = &g_array_index(run->stretches, LoomStretch, k);
     if (s->end_a != LOOM_NONE && s->end_b != LOOM_NONE)
-      need += WORDS_WIDTH_MM;
+      need += TAG_ROOM_MM;
   }
   for (guint k = 0; k < run->joints->len; k++) {
     const LoomRunJoint *j = &g_array_index(run->joints, LoomRunJoint, k);
@@ -87,14 +87,18 @@ add_edge(LoomTidyGraph *g, LoomTidyEdge edge)
 /* Far ends of the wires of one lead that is a fixed thing. */
 typedef struct {
   guint own_end, part, end;
+  guint n_contacts; /* of the own end */
   double need;
 } Branch;
 
+/* The end with most contacts first: the trunk. */
 static int
-by_own_end(gconstpointer a, gconstpointer b)
+by_contacts(gconstpointer a, gconstpointer b)
 {
-  guint x = ((const Branch *)a)->own_end, y = ((const Branch *)b)->own_end;
-  return (x > y) - (x < y);
+  const Branch *x = a, *y = b;
+  if (x->n_contacts != y->n_contacts)
+    return x->n_contacts > y->n_contacts ? -1 : 1;
+  return (x->own_end > y->own_end) - (x->own_end < y->own_end);
 }
 
 static void
@@ -104,7 +108,7 @@ free_array(gpointer array)
 }
 
 static void
-add_branch(GHashTable *branches, const LoomStop *tag, const LoomStop *far, guint own_end,
+add_branch(GHashTable *branches, const LoomWiring *w, const LoomStop *tag, const LoomStop *far,
            double need)
 {
   GArray *all = g_hash_table_lookup(branches, GUINT_TO_POINTER(tag->part));
@@ -112,7 +116,8 @@ add_branch(GHashTable *branches, const LoomStop *tag, const LoomStop *far, guint
     all = g_array_new(FALSE, FALSE, sizeof(Branch));
     g_hash_table_insert(branches, GUINT_TO_POINTER(tag->part), all);
   }
-  Branch b = {own_end, far->part, far->end, need};
+  guint n = loom_run_kind_end(w, tag->part, tag->end)->n_contacts;
+  Branch b = {tag->end, far->part, far->end, n, need};
   g_array_append_val(all, b);
 }
 
@@ -130,16 +135,16 @@ lies_between(const LoomRuns *runs, guint part, const GArray *branches)
   return true;
 }
 
-/* From what its first end is plugged into to what each of the others is. */
+/* From what its trunk is plugged into to what each of the others is. */
 static void
 add_knot(LoomTidyGraph *g, GArray *branches, bool weak)
 {
-  g_array_sort(branches, by_own_end);
+  g_array_sort(branches, by_contacts);
   const Branch *first = &g_array_index(branches, Branch, 0);
   for (guint i = 1; i < branches->len; i++) {
     const Branch *b = &g_array_index(branches, Branch, i);
     add_edge(g, (LoomTidyEdge){first->part, first->end, b->part, b->end,
-                               first->need + b->need + WORDS_WIDTH_MM + 8, weak});
+                               first->need + b->need + TAG_ROOM_MM + 8, weak, false});
   }
 }
 
@@ -151,9 +156,9 @@ branches_of(const LoomRuns *runs)
     const LoomRun *run = runs->runs->pdata[i];
     double need = need_of(runs->wiring, run);
     if (run->from.type == LOOM_STOP_TAG)
-      add_branch(branches, &run->from, &run->to, run->from.end, need);
+      add_branch(branches, runs->wiring, &run->from, &run->to, need);
     if (run->to.type == LOOM_STOP_TAG)
-      add_branch(branches, &run->to, &run->from, run->to.end, need);
+      add_branch(branches, runs->wiring, &run->to, &run->from, need);
   }
   return branches;
 }
@@ -180,8 +185,10 @@ add_scene(LoomTidyGraph *g, guint scene, bool weak)
   bool *laid = laid_leads(runs, branches);
   for (guint i = 0; i < runs->runs->len; i++) {
     const LoomRun *run = runs->runs->pdata[i];
-    LoomTidyEdge edge = {run->from.part, run->from.end,   run->to.part,
-                         run->to.end,    need_of(w, run), weak};
+    const LoomRunJoint *first = &g_array_index(run->joints, LoomRunJoint, 0);
+    bool direct = run->stretches->len == 0 && w->joints[first->wired].mate == LOOM_MATE_YES;
+    LoomTidyEdge edge = {run->from.part,  run->from.end, run->to.part, run->to.end,
+                         need_of(w, run), weak,          direct};
     if (!laid[edge.a] && !laid[edge.b] && !(weak && (g->skip[edge.a] || g->skip[edge.b])))
       add_edge(g, edge);
   }
@@ -212,7 +219,7 @@ loom_tidy_graph_new(const LoomDesign *design, guint scene)
     node->part->x_mm = node->part->y_mm = 0;
     node->part->turn = LOOM_TURN_0;
     node->part->flip = false;
-    node->parent = node->parent_edge = LOOM_NONE;
+    node->parent = node->parent_edge = node->below = node->glued = LOOM_NONE;
     node->edges = g_array_new(FALSE, FALSE, sizeof(guint));
   }
   add_scene(g, scene, false);

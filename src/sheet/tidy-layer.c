@@ -1,7 +1,9 @@
 /* Columns: breadth first from the controllers, or where there are none from the packs. What hangs
- * on an end that looks to the left comes to the left, on one that looks to the right to the right;
- * what hangs on an end that looks up or down stays in the column. Each part is mirrored, or turned
- * if only one of its ends is used, so that it looks back to where it came from. */
+ * on an end that looks to the left comes to the left, on one that looks to the right to the right.
+ * What hangs on an end of a controller that looks up or down begins a component of its own, to
+ * stand below; what sits alone on such an end of another part stays in its column. Each part is
+ * mirrored, or turned if only one of its ends is used, so that it looks back to where it came from.
+ */
 #include "tidy-private.h"
 
 static bool
@@ -111,25 +113,35 @@ reach(LoomTidyGraph *g, guint number, guint parent, guint edge, int travel, GQue
 {
   LoomTidyNode *node = &g->nodes[number];
   node->reached = true;
-  node->component = g->n_components;
+  node->order = g->n_reached++;
   node->parent = parent;
   node->parent_edge = edge;
   node->travel = travel;
-  node->layer = parent == LOOM_NONE ? 0 : g->nodes[parent].layer + travel;
+  bool below = parent != LOOM_NONE && travel == 0 && g->nodes[parent].centre;
+  if (below) {
+    node->below = parent;
+    node->component = g->n_components++;
+  } else if (parent != LOOM_NONE) {
+    node->component = g->nodes[parent].component;
+    node->layer = g->nodes[parent].layer + travel;
+  }
   orient(g, number);
   g_queue_push_tail(queue, GUINT_TO_POINTER(number));
 }
 
-/* Which way something goes that hangs on the end: as the end looks; from ends that look up or down,
- * on in the way that the part itself was reached. */
+/* Which way something goes that hangs on the end: as the end looks. From ends that look up or down:
+ * to below, if it is a leaf or hangs on a controller, else on in the way that the part was reached.
+ */
 static int
-travel_from(const LoomTidyNode *node, guint end)
+travel_from(const LoomTidyGraph *g, const LoomTidyNode *node, guint end, guint other)
 {
   int dx, dy;
   loom_tidy_look(node, end, &dx, &dy);
   if (dx != 0)
     return dx;
-  return node->centre ? 0 : node->travel ? node->travel : 1;
+  if (node->centre || (dy != 0 && used_ends(g, &g->nodes[other]) <= 1))
+    return 0;
+  return node->travel ? node->travel : 1;
 }
 
 /* Spreads over all edges of that strength. */
@@ -144,12 +156,12 @@ spread(LoomTidyGraph *g, GQueue *queue, bool weak)
       const LoomTidyEdge *edge = &g_array_index(g->edges, LoomTidyEdge, e);
       other_end(edge, number, &own_end, &other, &far_end);
       if (!g->nodes[other].reached && (weak || !edge->weak))
-        reach(g, other, number, e, travel_from(node, own_end), queue);
+        reach(g, other, number, e, travel_from(g, node, own_end, other), queue);
     }
   }
 }
 
-/* Whether a strong path leads from `start` to the node: both are then one component. */
+/* Controllers that a strong path leads to stand in the middle with the root. */
 static void
 add_centres(LoomTidyGraph *g, guint root, GQueue *queue)
 {
@@ -175,6 +187,7 @@ add_centres(LoomTidyGraph *g, guint root, GQueue *queue)
     if (seen[p] && p != root && g->nodes[p].part->kind->group == LOOM_GROUP_CONTROLLER) {
       g->nodes[p].centre = true;
       reach(g, p, LOOM_NONE, LOOM_NONE, 0, queue);
+      g->nodes[p].component = g->nodes[root].component;
     }
 }
 
@@ -208,14 +221,14 @@ loom_tidy_layers(LoomTidyGraph *g)
     GQueue queue = G_QUEUE_INIT;
     bool controller = g->nodes[root].part->kind->group == LOOM_GROUP_CONTROLLER;
     g->nodes[root].centre = controller;
+    guint first = g->nodes[root].component = g->n_components++;
     reach(g, root, LOOM_NONE, LOOM_NONE, 0, &queue);
     if (controller)
       add_centres(g, root, &queue);
     spread(g, &queue, false);
     for (guint p = 0; p < g->n_nodes; p++)
-      if (g->nodes[p].reached && g->nodes[p].component == g->n_components)
+      if (g->nodes[p].reached && g->nodes[p].component >= first)
         g_queue_push_tail(&queue, GUINT_TO_POINTER(p));
     spread(g, &queue, true);
-    g->n_components++;
   }
 }

@@ -17,6 +17,7 @@ typedef struct {
   guint a, end_a, b, end_b; /* parts; of tags the end of the lead */
   double need_mm;           /* length that joints and tags on it take */
   bool weak;                /* plugged in another scene only */
+  bool direct;              /* two faces without a wire: they should touch */
 } LoomTidyEdge;
 
 typedef struct {
@@ -27,6 +28,10 @@ typedef struct {
   guint component;
   guint parent; /* node, or LOOM_NONE */
   guint parent_edge;
+  guint order;       /* in which it was reached */
+  guint below;       /* node that its component hangs below, or LOOM_NONE */
+  guint glued;       /* node that it is plugged straight into and moves with, or LOOM_NONE */
+  LoomPoint aside;   /* from there to it */
   LoomRect box;  /* outline with words, connectors and plugs, at part x = y = 0 */
   GArray *edges; /* of guint */
 } LoomTidyNode;
@@ -37,7 +42,7 @@ typedef struct {
   LoomTidyNode *nodes;
   bool *skip;    /* [n_nodes] leads that are laid between two ends */
   GArray *edges; /* of LoomTidyEdge */
-  guint n_components;
+  guint n_components, n_reached;
 } LoomTidyGraph;
 
 LoomTidyGraph *loom_tidy_graph_new(const LoomDesign *design, guint scene);
