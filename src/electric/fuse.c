@@ -60,7 +60,7 @@ time_at(const Point *points, guint n, double rated_A, double current_A)
     return NAN;
   double multiple = current_A / rated_A;
   const Point *last = &points[n - 1];
-  if (multiple <= points[0].x * (1 - 1e-12))
+  if (multiple < points[0].x * (1 - 1e-12))
     return INFINITY;
   if (multiple > last->x)
     return last->y * (last->x / multiple) * (last->x / multiple);
@@ -70,6 +70,8 @@ time_at(const Point *points, guint n, double rated_A, double current_A)
 double
 loom_fuse_holds_s(double rated_A, double current_A)
 {
+  if (current_A > 0 && current_A <= 1.1 * rated_A)
+    return INFINITY;
   return rated_A <= largest_standard_A
              ? time_at(standard_holds, G_N_ELEMENTS(standard_holds), rated_A, current_A)
              : time_at(large_holds, G_N_ELEMENTS(large_holds), rated_A, current_A);

@@ -12,6 +12,11 @@ const char *const rig_post_family =
     "<family id=\"post\" name=\"post\" ways=\"1\" shape=\"flat\" source=\"test\" places=\"64\" "
     "contact_mohm=\"0\" rated_A=\"10000\"/>";
 
+const char *const rig_node_kind =
+    "<kind id=\"node\" name=\"node\" letter=\"X\" group=\"distribution\" source=\"test\">"
+    "<end id=\"a\" family=\"post\" gender=\"genderless\" side=\"left\">"
+    "<contact way=\"1\" name=\"x\" role=\"pass\"/></end></kind>";
+
 static void
 expect(bool done, GError *error)
 {

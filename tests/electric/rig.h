@@ -31,6 +31,7 @@ const LoomDesign *rig_done(Rig *rig);
  * b:x. */
 char *rig_kind(const char *id, const char *element);
 extern const char *const rig_post_family;
+extern const char *const rig_node_kind; /* "node": a post alone, end a */
 
 /* What must hold of every operating point: currents sum to nothing at each node within max(1e-9 of
  * the greatest current, 16 eps sum |G||V|), and power out is power in within the like. */

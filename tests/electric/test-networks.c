@@ -37,20 +37,13 @@ tear_down(void **state)
   return 0;
 }
 
-/* The element's XML, and its kind's letter. */
 static char *
-element_xml(const char *kind, double value, char *letter)
+element_xml(const char *kind, double value)
 {
-  char number[G_ASCII_DTOSTR_BUF_SIZE];
-  g_ascii_dtostr(number, sizeof number, value);
-  if (g_str_equal(kind, "source")) {
-    *letter = 'G';
-    return g_strdup_printf("<source a=\"a:x\" b=\"b:x\" emf_V=\"%s\"/>", number);
-  }
-  *letter = g_str_equal(kind, "current") ? 'T' : 'R';
-  return g_strdup_printf(*letter == 'T' ? "<current a=\"a:x\" b=\"b:x\" current_A=\"%s\"/>"
-                                        : "<resistor a=\"a:x\" b=\"b:x\" ohm=\"%s\"/>",
-                         number);
+  const char *attribute = g_str_equal(kind, "source")    ? "emf_V"
+                          : g_str_equal(kind, "current") ? "current_A"
+                                                         : "ohm";
+  return g_strdup_printf("<%s a=\"a:x\" b=\"b:x\" %s=\"%.17g\"/>", kind, attribute, value);
 }
 
 /* A network under way: parts by the source's names, one post for each of its nodes. */
@@ -75,13 +68,9 @@ post_of(Case *c, const char *node)
 static void
 add_row(Case *c, const Table *t, guint row, guint serial)
 {
-  g_autofree char *part = NULL;
-  char letter;
-  g_autofree char *xml =
-      element_xml(table_text(t, row, "kind"), table_number(t, row, "value"), &letter);
+  char letter = table_text(t, row, "kind")[0] == 's' ? 'G' : 'R';
   g_autofree char *id = g_strdup_printf("e%u", serial);
-  (void)xml;
-  part = g_strdup_printf("%c%u", letter, serial);
+  g_autofree char *part = g_strdup_printf("%c%u", letter, serial);
   rig_add(c->rig, id, part);
   const char *const ends[2] = {"from", "to"};
   for (guint k = 0; k < 2; k++) {
@@ -112,9 +101,8 @@ case_of(const Tables *t, const char *network)
         add_row(&c, t->elements, r, serial);
         continue;
       }
-      char letter;
-      g_autofree char *xml = element_xml(table_text(t->elements, r, "kind"),
-                                         table_number(t->elements, r, "value"), &letter);
+      g_autofree char *xml =
+          element_xml(table_text(t->elements, r, "kind"), table_number(t->elements, r, "value"));
       g_autofree char *id = g_strdup_printf("e%u", serial);
       g_autofree char *kind = rig_kind(id, xml);
       g_string_append(kinds, kind);
@@ -191,11 +179,123 @@ test_worked_examples(void **state)
   assert_int_equal(checked, 19);
 }
 
+/* A figure "NAME=" that is given for the network. */
+static double
+given(const Tables *t, const char *network, const char *name)
+{
+  for (guint r = 0; r < t->elements->n_rows; r++) {
+    const char *text = table_text(t->elements, r, "value");
+    if (g_str_equal(table_text(t->elements, r, "network"), network) && g_str_has_prefix(text, name))
+      return g_ascii_strtod(text + strlen(name), NULL);
+  }
+  fail_msg("%s gives no %s", network, name);
+  return NAN;
+}
+
+/* NAN where the table has no such row. */
+static double
+expected(const Tables *t, const char *network, const char *quantity)
+{
+  for (guint r = 0; r < t->expected->n_rows; r++)
+    if (g_str_equal(table_text(t->expected, r, "network"), network) &&
+        g_str_equal(table_text(t->expected, r, "quantity"), quantity))
+      return table_number(t->expected, r, "value");
+  return NAN;
+}
+
+static LoomPoint *
+constant_power(double emf_V, double ohm, double watt, Rig **rig, LoomWiring **wiring,
+               LoomNetwork **n)
+{
+  g_autofree char *source =
+      g_strdup_printf("<source a=\"a:x\" b=\"b:x\" emf_V=\"%.17g\" ohm=\"%.17g\"/>", emf_V, ohm);
+  g_autofree char *load = g_strdup_printf("<power a=\"a:x\" b=\"b:x\" power_W=\"%.17g\"/>", watt);
+  g_autofree char *first = rig_kind("s", source), *second = rig_kind("p", load);
+  g_autofree char *extra = g_strconcat(rig_post_family, first, second, NULL);
+  *rig = rig_new(extra);
+  rig_add(*rig, "s", "G1");
+  rig_add(*rig, "p", "P1");
+  rig_plug(*rig, "G1:a", "P1:a");
+  rig_plug(*rig, "G1:b", "P1:b");
+  *wiring = loom_wiring_new(rig_done(*rig), 0);
+  *n = loom_network_new(*wiring);
+  g_autoptr(LoomSolver) solver = loom_solver_new(*n, NULL);
+  LoomConditions now = loom_conditions(*n);
+  return loom_solver_run(solver, &now);
+}
+
+/* Where two operating points exist the stable one of the higher voltage comes out; beyond the
+ * greatest power E^2 / 4r none does, and that power is named. */
+static void
+test_constant_power(void **state)
+{
+  const Tables *t = *state;
+  const char *const networks[] = {"CP01", "CP02", "CP03", "CP04"};
+  for (guint i = 0; i < G_N_ELEMENTS(networks); i++) {
+    double E = given(t, networks[i], "E="), r = given(t, networks[i], "r=");
+    g_autoptr(Rig) rig = NULL;
+    g_autoptr(LoomWiring) wiring = NULL;
+    g_autoptr(LoomNetwork) n = NULL;
+    g_autoptr(LoomPoint) p = constant_power(E, r, given(t, networks[i], "P="), &rig, &wiring, &n);
+    double V = expected(t, networks[i], "V_high");
+    if (isnan(V)) {
+      assert_int_equal(p->trouble, LOOM_TROUBLE_DEMAND);
+      assert_float_equal(p->asks_W, given(t, networks[i], "P="), 1e-9);
+      assert_float_equal(p->gives_W, expected(t, networks[i], "P_max"), 1e-4 * p->gives_W);
+      continue;
+    }
+    rig_check_point(n, p);
+    guint load = n->part_branch[1];
+    double I = expected(t, networks[i], "I_low");
+    assert_float_equal(p->flows[load].a_A, I, 1e-4 * I);
+    assert_float_equal(loom_point_volts(p, n->branches[load].a, n->branches[load].b), V, 1e-4 * V);
+  }
+}
+
+/* Closed form: a ladder of n equal series and shunt resistors behind 1 V has the input resistance
+ * R (1 + sqrt(5)) / 2 for ever more sections (continued fraction). */
+static void
+test_ladder(void **state)
+{
+  (void)state;
+  g_autofree char *source = rig_kind("s", "<source a=\"a:x\" b=\"b:x\" emf_V=\"1\"/>");
+  g_autofree char *ohm = rig_kind("r", "<resistor a=\"a:x\" b=\"b:x\" ohm=\"1\"/>");
+  g_autofree char *extra = g_strconcat(rig_post_family, source, ohm, NULL);
+  g_autoptr(Rig) rig = rig_new(extra);
+  rig_add(rig, "s", "G1");
+  const guint sections = 40;
+  g_autofree char *last_a = g_strdup("G1:a"), *last_b = g_strdup("G1:b");
+  for (guint i = 0; i < sections; i++) {
+    g_autofree char *series = g_strdup_printf("R%u", 2 * i + 1);
+    g_autofree char *shunt = g_strdup_printf("R%u", 2 * i + 2);
+    g_autofree char *in = g_strdup_printf("%s:a", series), *out = g_strdup_printf("%s:b", series);
+    g_autofree char *top = g_strdup_printf("%s:a", shunt), *foot = g_strdup_printf("%s:b", shunt);
+    rig_add(rig, "r", series);
+    rig_add(rig, "r", shunt);
+    rig_plug(rig, last_a, in);
+    rig_plug(rig, out, top);
+    rig_plug(rig, last_b, foot);
+    g_free(last_a);
+    g_free(last_b);
+    last_a = g_steal_pointer(&top);
+    last_b = g_steal_pointer(&foot);
+  }
+  g_autoptr(LoomWiring) wiring = loom_wiring_new(rig_done(rig), 0);
+  g_autoptr(LoomNetwork) n = loom_network_new(wiring);
+  g_autoptr(LoomSolver) solver = loom_solver_new(n, NULL);
+  LoomConditions now = loom_conditions(n);
+  g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+  rig_check_point(n, p);
+  assert_float_equal(1 / -p->flows[n->part_branch[0]].a_A, (1 + sqrt(5)) / 2, 1e-12);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test_setup_teardown(test_worked_examples, set_up, tear_down),
+      cmocka_unit_test_setup_teardown(test_constant_power, set_up, tear_down),
+      cmocka_unit_test(test_ladder),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
