@@ -31,7 +31,8 @@ print_help(FILE *out)
 static bool
 parse(int *argc, char ***argv, Call *call, GError **error)
 {
-  gboolean csv = FALSE, margins = FALSE, all = FALSE, anyway = FALSE, readings = FALSE;
+  gboolean csv = FALSE, margins = FALSE, all = FALSE, anyway = FALSE, readings = FALSE,
+           flags = FALSE;
   char *charge = NULL;
   const GOptionEntry entries[] = {
       {"csv", 0, 0, G_OPTION_ARG_NONE, &csv, NULL, NULL},
@@ -39,6 +40,7 @@ parse(int *argc, char ***argv, Call *call, GError **error)
       {"all", 0, 0, G_OPTION_ARG_NONE, &all, NULL, NULL},
       {"anyway", 0, 0, G_OPTION_ARG_NONE, &anyway, NULL, NULL},
       {"readings", 0, 0, G_OPTION_ARG_NONE, &readings, NULL, NULL},
+      {"flags", 0, 0, G_OPTION_ARG_NONE, &flags, NULL, NULL},
       {"catalogue", 0, 0, G_OPTION_ARG_FILENAME_ARRAY, &call->catalogues, NULL, NULL},
       {"scene", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->scenes, NULL, NULL},
       {"state", 0, 0, G_OPTION_ARG_STRING, &call->state, NULL, NULL},
@@ -49,6 +51,11 @@ parse(int *argc, char ***argv, Call *call, GError **error)
       {"name", 0, 0, G_OPTION_ARG_STRING, &call->name, NULL, NULL},
       {"stock", 0, 0, G_OPTION_ARG_FILENAME, &call->stock, NULL, NULL},
       {"fit", 0, 0, G_OPTION_ARG_STRING, &call->fit, NULL, NULL},
+      {"paper", 0, 0, G_OPTION_ARG_STRING, &call->paper, NULL, NULL},
+      {"pages", 0, 0, G_OPTION_ARG_STRING, &call->pages, NULL, NULL},
+      {"day", 0, 0, G_OPTION_ARG_STRING, &call->day, NULL, NULL},
+      {"size", 0, 0, G_OPTION_ARG_STRING, &call->size, NULL, NULL},
+      {"skip", 0, 0, G_OPTION_ARG_STRING, &call->skip, NULL, NULL},
       {NULL, 0, 0, 0, NULL, NULL, NULL}};
   g_autoptr(GOptionContext) context = g_option_context_new(NULL);
   g_option_context_add_main_entries(context, entries, NULL);
@@ -68,10 +75,12 @@ parse(int *argc, char ***argv, Call *call, GError **error)
   call->all = all;
   call->anyway = anyway;
   call->readings = readings;
+  call->flags = flags;
   const bool given[] = {
       csv,          call->catalogues, call->scenes, call->state, charge, margins,
       call->output, call->at,         call->name,   call->stock, all,    anyway,
-      call->fit,    readings,         call->outing}; /* in the order of OptionMask */
+      call->fit,    readings,         call->outing, call->paper, call->pages, call->day,
+      call->size,   flags,            call->skip}; /* in the order of OptionMask */
   for (guint i = 0; i < G_N_ELEMENTS(given); i++)
     call->given |= given[i] ? 1u << i : 0;
   g_free(charge);
@@ -99,7 +108,8 @@ run(const Command *command, int argc, char **argv)
     else
       status = command->run(&call);
   }
-  char *owned[] = {call.state, call.output, call.at, call.name, call.stock, call.fit, call.outing};
+  char *owned[] = {call.state, call.output, call.at,    call.name, call.stock, call.fit,
+                   call.outing, call.paper, call.pages, call.day, call.size,  call.skip};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     g_free(owned[i]);
   g_strfreev(call.catalogues);

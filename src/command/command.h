@@ -28,6 +28,12 @@ typedef enum {
   OPTION_FIT = 1 << 12,
   OPTION_READINGS = 1 << 13,
   OPTION_OUTING = 1 << 14,
+  OPTION_PAPER = 1 << 15,
+  OPTION_PAGES = 1 << 16,
+  OPTION_DAY = 1 << 17,
+  OPTION_SIZE = 1 << 18,
+  OPTION_FLAGS = 1 << 19,
+  OPTION_SKIP = 1 << 20,
 } OptionMask;
 
 /* One call, taken apart. Strings are borrowed from the command line. */
@@ -35,9 +41,9 @@ typedef struct {
   char **words; /* arguments without options, NULL-terminated */
   guint n_words;
   guint given; /* OptionMask */
-  bool csv, margins, all, anyway, readings;
+  bool csv, margins, all, anyway, readings, flags;
   char **catalogues, **scenes; /* NULL-terminated, or NULL */
-  char *state, *output, *at, *name, *stock, *fit, *outing;
+  char *state, *output, *at, *name, *stock, *fit, *outing, *paper, *pages, *day, *size, *skip;
   double charge_pct; /* NAN: not given */
 } Call;
 
@@ -68,6 +74,9 @@ int command_remove(const Call *call);
 int command_tidy(const Call *call);
 int command_linkup(const Call *call);
 int command_stock(const Call *call);
+int command_handout(const Call *call);
+int command_labels(const Call *call);
+int command_steps(const Call *call);
 
 /* Tells the error and returns EXIT_WRONG_FILE; takes `error`. */
 int command_fail(GError *error);

@@ -1,0 +1,201 @@
+#include "book-private.h"
+
+#include <math.h>
+
+/* --- parts of a sheet --- */
+
+typedef struct {
+  LoomSheetView view;
+  guint *only;          /* owned */
+  LoomSheetMark *marks; /* owned */
+} SheetFigure;
+
+double
+loom_figure_scale(LoomRect area, double width_mm, double height_mm, double most)
+{
+  return fmin(most, fmin(width_mm / area.width, height_mm / area.height));
+}
+
+static void
+draw_mark(LoomInk *ink, const LoomSheetMark *mark, double scale)
+{
+  double radius = 2.9 / scale, size = 3.4 / scale;
+  g_autoptr(LoomPath) path = loom_path_new();
+  g_autofree char *number = g_strdup_printf("%u", mark->number);
+  LoomStyle style = {LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.55 / scale, 0, 1};
+  loom_path_circle(path, mark->at.x, mark->at.y, radius);
+  loom_ink_path(ink, path, &style);
+  loom_ink_text(ink, mark->at.x, mark->at.y + 0.36 * size, size * (mark->number > 99 ? 0.75 : 1),
+                LOOM_ANCHOR_MIDDLE, true, LOOM_PAINT_INK, number);
+}
+
+static void
+draw_sheet(LoomInk *ink, cairo_t *cr, double width_mm, double height_mm, gpointer data)
+{
+  const SheetFigure *f = data;
+  const LoomSheetView *v = &f->view;
+  double scale = loom_figure_scale(v->area, width_mm, height_mm, v->most_scale);
+  cairo_save(cr);
+  cairo_translate(cr, (width_mm - scale * v->area.width) / 2,
+                  (height_mm - scale * v->area.height) / 2);
+  cairo_scale(cr, scale, scale);
+  cairo_translate(cr, -v->area.x, -v->area.y);
+  cairo_rectangle(cr, v->area.x, v->area.y, v->area.width, v->area.height);
+  cairo_clip(cr);
+  LoomDrawOptions options = v->options;
+  options.block_scale = 1 / scale;
+  loom_draw_sheet(ink, v->sheet, &options);
+  for (guint i = 0; i < v->n_marks; i++)
+    draw_mark(ink, &f->marks[i], scale);
+  cairo_restore(cr);
+  if (!v->border)
+    return;
+  cairo_set_line_width(cr, 0.2);
+  cairo_set_source_rgb(cr, 0.5, 0.5, 0.5);
+  cairo_rectangle(cr, 0, 0, width_mm, height_mm);
+  cairo_stroke(cr);
+}
+
+static void
+free_sheet_figure(gpointer data)
+{
+  SheetFigure *f = data;
+  g_free(f->only);
+  g_free(f->marks);
+  g_free(f);
+}
+
+LoomFigure
+loom_figure_sheet(const LoomSheetView *view, double width_mm, double height_mm)
+{
+  SheetFigure *f = g_new0(SheetFigure, 1);
+  f->view = *view;
+  f->only = g_memdup2(view->options.only_parts, sizeof(guint) * view->options.n_only);
+  f->marks = g_memdup2(view->marks, sizeof(LoomSheetMark) * view->n_marks);
+  f->view.options.only_parts = f->only;
+  f->view.options.findings = NULL;
+  return (LoomFigure){width_mm, height_mm, draw_sheet, f, free_sheet_figure};
+}
+
+/* --- kinds --- */
+
+static void
+draw_kind(LoomInk *ink, cairo_t *cr, double width_mm, double height_mm, gpointer data)
+{
+  LoomRect area = loom_draw_kind_extents(data);
+  double scale = loom_figure_scale(area, width_mm, height_mm, 1);
+  cairo_translate(cr, (width_mm - scale * area.width) / 2, (height_mm - scale * area.height) / 2);
+  cairo_scale(cr, scale, scale);
+  cairo_translate(cr, -area.x, -area.y);
+  loom_draw_kind(ink, data);
+}
+
+static void
+unref_kind(gpointer kind)
+{
+  loom_kind_unref(kind);
+}
+
+LoomFigure
+loom_figure_kind(const LoomKind *kind, double width_mm, double most_height_mm)
+{
+  LoomRect area = loom_draw_kind_extents(kind);
+  double height = area.height * loom_figure_scale(area, width_mm, most_height_mm, 1);
+  return (LoomFigure){width_mm, height, draw_kind, loom_kind_ref(kind), unref_kind};
+}
+
+/* --- ends --- */
+
+#define ENLARGED 1.5 /* mm of paper a mm of the catalogue */
+#define GAP_MM 5.0   /* of paper, between ends that face each other */
+
+/* One end, or two of which the second looks at the first. */
+typedef struct {
+  LoomKind *kind, *to_kind; /* owned references; to_kind NULL for one */
+  guint end, to_end;
+  LoomRect box, to_box; /* what they cover, in mm of the catalogue */
+} EndFigure;
+
+/* What an end covers when it is drawn by itself. */
+static LoomRect
+end_box(const LoomEnd *end)
+{
+  cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+  cairo_t *cr = cairo_create(surface);
+  cairo_scale(cr, 100, 100); /* extents are in whole units */
+  LoomInk *ink = loom_ink_cairo_new(cr, LOOM_PALETTE_PRINT);
+  loom_draw_end(ink, end, false);
+  loom_ink_free(ink);
+  cairo_destroy(cr);
+  double x, y, width, height;
+  cairo_recording_surface_ink_extents(surface, &x, &y, &width, &height);
+  cairo_surface_destroy(surface);
+  return (LoomRect){x / 100, y / 100, width / 100, height / 100};
+}
+
+static void
+draw_arrow(LoomInk *ink, double x0, double x1, double y)
+{
+  g_autoptr(LoomPath) path = loom_path_new();
+  LoomStyle style = {LOOM_PAINT_NONE, LOOM_PAINT_INK, 0.35, 0, 1};
+  loom_path_move(path, x0, y);
+  loom_path_line(path, x1, y);
+  loom_path_move(path, x1 - 1, y - 0.8);
+  loom_path_line(path, x1, y);
+  loom_path_line(path, x1 - 1, y + 0.8);
+  loom_ink_path(ink, path, &style);
+}
+
+static void
+draw_ends(LoomInk *ink, cairo_t *cr, double width_mm, double height_mm, gpointer data)
+{
+  const EndFigure *f = data;
+  double total = f->box.width + (f->to_kind ? f->to_box.width + GAP_MM / ENLARGED : 0);
+  double scale = fmin(ENLARGED, width_mm / total);
+  double middle = height_mm / scale / 2;
+  cairo_scale(cr, scale, scale);
+  loom_ink_begin_placed(ink, -f->box.x, middle - f->box.y - f->box.height / 2, 0, false);
+  loom_draw_end(ink, &f->kind->ends[f->end], false);
+  loom_ink_end(ink);
+  if (!f->to_kind)
+    return;
+  double right = total + f->to_box.x;
+  loom_ink_begin_placed(ink, right, middle - f->to_box.y - f->to_box.height / 2, 0, true);
+  loom_draw_end(ink, &f->to_kind->ends[f->to_end], false);
+  loom_ink_end(ink);
+  draw_arrow(ink, f->box.width + 0.5, total - f->to_box.width - 0.5, middle);
+}
+
+static void
+free_end_figure(gpointer data)
+{
+  EndFigure *f = data;
+  loom_kind_unref(f->kind);
+  if (f->to_kind)
+    loom_kind_unref(f->to_kind);
+  g_free(f);
+}
+
+LoomFigure
+loom_figure_ends(const LoomKind *kind, guint end, const LoomKind *to_kind, guint to_end,
+                 double width_mm)
+{
+  EndFigure *f = g_new0(EndFigure, 1);
+  f->kind = loom_kind_ref(kind);
+  f->end = end;
+  f->box = end_box(&kind->ends[end]);
+  double height = f->box.height;
+  if (to_kind) {
+    f->to_kind = loom_kind_ref(to_kind);
+    f->to_end = to_end;
+    f->to_box = end_box(&to_kind->ends[to_end]);
+    height = fmax(height, f->to_box.height);
+  }
+  return (LoomFigure){width_mm, height * ENLARGED, draw_ends, f, free_end_figure};
+}
+
+LoomFigure
+loom_figure_end(const LoomKind *kind, guint end, double width_mm)
+{
+  return loom_figure_ends(kind, end, NULL, 0, width_mm);
+}

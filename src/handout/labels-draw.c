@@ -1,0 +1,172 @@
+#include "labels.h"
+
+#include <glib/gi18n-lib.h>
+#include <math.h>
+#include <pango/pangocairo.h>
+
+#define PAD_MM 1.6
+#define WRAP_MM 10.0 /* of a flag goes around the wire */
+#define LARGEST_PT 13.0
+#define SMALLEST_PT 5.5
+#define SECOND 0.8 /* size of the lower lines against the first */
+
+/* One run over the labels. */
+typedef struct {
+  const LoomLabels *labels;
+  const LoomLabelSheet *sheet;
+  bool flags;
+  guint skip;
+  LoomScroll *scroll; /* for its fonts */
+} Printing;
+
+static PangoLayout *
+line_layout(const Printing *p, const char *text, double size_pt, bool bold)
+{
+  PangoLayout *layout =
+      loom_scroll_layout(p->scroll, bold ? LOOM_TEXT_STRONG : LOOM_TEXT_BODY, -1, text);
+  PangoFontDescription *font =
+      pango_font_description_copy(pango_layout_get_font_description(layout));
+  pango_font_description_set_absolute_size(font, size_pt * PANGO_SCALE);
+  pango_layout_set_font_description(layout, font);
+  pango_font_description_free(font);
+  pango_layout_set_attributes(layout, NULL);
+  pango_layout_set_width(layout, -1);
+  return layout;
+}
+
+/* The lines of a label, NULL-terminated; new. */
+static char **
+lines_of(const LoomLabel *label, bool flags)
+{
+  GPtrArray *lines = g_ptr_array_new();
+  if (flags) {
+    g_ptr_array_add(lines, g_strdup(label->end));
+    if (label->to)
+      g_ptr_array_add(lines, g_strdup_printf(_("to %s"), label->to));
+  } else {
+    g_ptr_array_add(lines, label->to ? g_strdup_printf(_("%s to %s"), label->end, label->to)
+                                     : g_strdup(label->end));
+  }
+  if (label->other)
+    g_ptr_array_add(lines, g_strdup_printf(_("other end: %s"), label->other));
+  if (!flags && label->detail)
+    g_ptr_array_add(lines, g_strdup(label->detail));
+  g_ptr_array_add(lines, NULL);
+  return (char **)g_ptr_array_free(lines, FALSE);
+}
+
+static void
+measure(const Printing *p, char **lines, double size_pt, double *width, double *height)
+{
+  *width = *height = 0;
+  for (guint i = 0; lines[i]; i++) {
+    PangoLayout *layout = line_layout(p, lines[i], i ? SECOND * size_pt : size_pt, i == 0);
+    *width = fmax(*width, loom_layout_width(layout));
+    *height += loom_layout_height(layout);
+    g_object_unref(layout);
+  }
+}
+
+/* Draws the lines as large as they go into the room; the longest is cut with an ellipsis where even
+ * the smallest type is too wide. */
+static void
+draw_lines(const Printing *p, cairo_t *cr, char **lines, double x, double y, double room_x,
+           double room_y)
+{
+  double width, height, size = LARGEST_PT;
+  measure(p, lines, size, &width, &height);
+  size = CLAMP(size * fmin(1, fmin(room_x / width, room_y / height)), SMALLEST_PT, LARGEST_PT);
+  measure(p, lines, size, &width, &height);
+  y += fmax((room_y - height) / 2, 0);
+  for (guint i = 0; lines[i]; i++) {
+    PangoLayout *layout = line_layout(p, lines[i], i ? SECOND * size : size, i == 0);
+    pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
+    if (width > room_x)
+      pango_layout_set_width(layout, (int)(room_x * PANGO_SCALE));
+    cairo_move_to(cr, x, y);
+    pango_cairo_show_layout(cr, layout);
+    y += loom_layout_height(layout);
+    g_object_unref(layout);
+  }
+}
+
+static void
+draw_line(cairo_t *cr, double x0, double y0, double x1, double y1, bool dashed)
+{
+  static const double DASH[] = {2, 2};
+  cairo_set_dash(cr, DASH, dashed ? 2 : 0, 0);
+  cairo_set_line_width(cr, 0.3);
+  cairo_set_source_rgb(cr, 0.55, 0.55, 0.55);
+  cairo_move_to(cr, x0, y0);
+  cairo_line_to(cr, x1, y1);
+  cairo_stroke(cr);
+  cairo_set_source_rgb(cr, 0, 0, 0);
+}
+
+/* Words, room for the wire, the same words: they stand back to back once folded. */
+static void
+draw_flag(const Printing *p, cairo_t *cr, char **lines, double x, double y, double width,
+          double height)
+{
+  double pad = PAD_MM * LOOM_PT_PER_MM, wrap = WRAP_MM * LOOM_PT_PER_MM;
+  double half = (width - wrap) / 2;
+  draw_lines(p, cr, lines, x + pad, y + pad, half - 2 * pad, height - 2 * pad);
+  draw_lines(p, cr, lines, x + half + wrap + pad, y + pad, half - 2 * pad, height - 2 * pad);
+  draw_line(cr, x + half, y, x + half, y + height, true);
+  draw_line(cr, x + half + wrap, y, x + half + wrap, y + height, true);
+}
+
+static void
+draw_label(const Printing *p, cairo_t *cr, guint place, const LoomLabel *label)
+{
+  const LoomLabelSheet *s = p->sheet;
+  double x = (s->left_mm + place % s->across * s->step_x_mm) * LOOM_PT_PER_MM;
+  double y = (s->top_mm + place / s->across * s->step_y_mm) * LOOM_PT_PER_MM;
+  double width = s->width_mm * LOOM_PT_PER_MM, height = s->height_mm * LOOM_PT_PER_MM;
+  double pad = 2 * PAD_MM * LOOM_PT_PER_MM;
+  g_auto(GStrv) lines = lines_of(label, p->flags);
+  if (p->flags)
+    draw_flag(p, cr, lines, x, y, width, height);
+  else
+    draw_lines(p, cr, lines, x + pad, y + pad / 2, width - 2 * pad, height - pad);
+  if (!s->cut)
+    return;
+  draw_line(cr, x, y, x + width, y, false);
+  draw_line(cr, x, y + height, x + width, y + height, false);
+  draw_line(cr, x, y, x, y + height, false);
+  draw_line(cr, x + width, y, x + width, y + height, false);
+}
+
+static void
+page_size(gpointer data, guint page G_GNUC_UNUSED, double *width, double *height)
+{
+  loom_paper_size_pt(((Printing *)data)->sheet->paper, width, height);
+}
+
+static void
+draw_page(gpointer data, cairo_t *cr, guint page)
+{
+  const Printing *p = data;
+  guint a_page = p->sheet->across * p->sheet->down;
+  for (guint place = 0; place < a_page; place++) {
+    guint number = page * a_page + place;
+    if (number >= p->skip && number - p->skip < p->labels->n_labels)
+      draw_label(p, cr, place, &p->labels->labels[number - p->skip]);
+  }
+}
+
+bool
+loom_labels_write_pdf(const LoomLabels *labels, const char *title, const LoomLabelSheet *sheet,
+                      bool flags, guint skip, const char *path, GError **error)
+{
+  guint a_page = sheet->across * sheet->down;
+  g_autoptr(LoomScroll) scroll = loom_scroll_new(sheet->paper);
+  skip %= a_page;
+  Printing printing = {labels, sheet, flags, skip, scroll};
+  LoomPdf pdf = {.title = title,
+                 .n_pages = MAX(1, (labels->n_labels + skip + a_page - 1) / a_page),
+                 .data = &printing,
+                 .size = page_size,
+                 .draw = draw_page};
+  return loom_pdf_write(&pdf, path, NULL, NULL, NULL, error);
+}
