@@ -18,6 +18,8 @@
   RULE("polarity", "A load is fed the wrong way round.", loom_rule_polarity)                       \
   RULE("over-voltage", "A load gets more volts than it stands.", loom_rule_over_voltage)           \
   RULE("under-voltage", "A load gets fewer volts than it needs.", loom_rule_under_voltage)         \
+  RULE("signal-on-supply", "A signal contact is joined to a supply or a motor output.",            \
+       loom_rule_signal_on_supply)                                                                 \
   RULE("no-return", "A load has only one of its two supply contacts joined to the supply.",        \
        loom_rule_no_return)                                                                        \
   RULE("no-supply", "A load that is plugged gets no supply in any scene.", loom_rule_no_supply)    \
@@ -48,8 +50,6 @@
   RULE("output-load", "A part with + and - hangs on a motor output.", loom_rule_output_load)       \
   RULE("motor-pole", "Only one contact of a motor reaches its output.", loom_rule_motor_pole)      \
   RULE("motor-reversed", "The wires of a motor are swapped.", loom_rule_motor_reversed)            \
-  RULE("signal-on-supply", "A signal contact is joined to a supply or a motor output.",            \
-       loom_rule_signal_on_supply)                                                                 \
   RULE("level", "A signal is too high or too low for its listener.", loom_rule_level)              \
   RULE("two-speakers", "Two signal outputs are joined.", loom_rule_two_speakers)                   \
   RULE("common-return", "Two parts exchange signals without a common return.",                     \
@@ -98,6 +98,14 @@ loom_desk_each_scene(LoomDesk *desk, LoomSceneryRule f)
 {
   for (guint i = 0; i < desk->n_scenes; i++)
     f(desk->scenes[i]);
+}
+
+void
+loom_desk_each_sound_scene(LoomDesk *desk, LoomSceneryRule f)
+{
+  for (guint i = 0; i < desk->n_scenes; i++)
+    if (!desk->scenes[i]->unsound)
+      f(desk->scenes[i]);
 }
 
 static LoomFinding *

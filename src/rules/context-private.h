@@ -51,13 +51,17 @@ typedef struct {
   LoomSupply *closed;  /* with every switch closed; owned unless it is one of the states */
   bool closed_is_state;
   LoomCircuits *wired;  /* through joints, wires and whole fuses; no switch conducts */
+  bool *signals;        /* [circuits of wired] a signal contact is in it */
   LoomCircuits *inside; /* inside the parts, every switch closed */
   LoomLimits *limits;
+  bool unsound;     /* a supply is shorted or works against another: what flows then says nothing */
+  bool *crossed;    /* [n_parts] a signal of it meets a supply, or its supply a signal: what else it
+                       lacks follows from that. Set by the rule that says so. */
   guint *node_end;  /* [n_nodes] index of the end in its kind, LOOM_NONE for inner nodes */
   guint *seemingly; /* [circuits of closed] as if joints that do not mate conducted, way by way */
   bool *seemingly_fed; /* [circuits of closed] by those numbers: a pole of a feed, dead or alive */
   bool *patched;    /* [circuits of closed] by those numbers: a joint that does not mate is in it */
-  bool *waits;      /* [circuits of closed] a pole of a converter that has no input */
+  bool *waits;      /* [circuits of closed] the + pole of a converter that has no input */
   guint *output_at; /* [circuits of closed] 2 * output + pole, LOOM_NONE where there is none */
   LoomLoad *loads;  /* [desk->n_loads] */
   LoomOutput *outputs;  /* [desk->n_outputs] */
@@ -71,6 +75,7 @@ struct LoomDesk {
   guint n_scenes, n_parts, n_loads, n_outputs;
   LoomScenery **scenes;
   bool *fed;     /* [n_loads] in some scene */
+  bool *half;    /* [n_loads] reached on one side only, in some scene */
   bool *plugged; /* [n_parts] at some end in some scene */
 };
 
@@ -89,8 +94,13 @@ bool loom_scenery_plugged(const LoomScenery *s, guint node);
 guint loom_scenery_shown(const LoomScenery *s, guint node, LoomRole role);
 /* "K1:power", or "K1" for what no end shows. New. */
 char *loom_scenery_name(const LoomScenery *s, guint node);
-/* Whether a pole of a converter without input is in the node's circuit. */
+/* Whether the + pole of a converter without input is in the node's circuit. */
 bool loom_scenery_waits(const LoomScenery *s, guint node);
+
+/* Whether feeds that tie the same nodes together twice belong together: a charger and its pack,
+ * rails of one part; and whether they work against each other instead of side by side. */
+bool loom_loop_belongs(const LoomFeed *feeds, const LoomLoop *loop);
+bool loom_loop_opposed(const LoomFeed *feeds, const LoomLoop *loop);
 
 /* How a load stands between the feeds, every switch closed. */
 typedef enum {

@@ -1,5 +1,6 @@
 #include "context-private.h"
 
+#include <math.h>
 #include <string.h>
 
 static bool
@@ -54,6 +55,17 @@ list_node_ends(LoomScenery *s)
   }
 }
 
+static void
+mark_signals(LoomScenery *s)
+{
+  s->signals = g_new0(bool, s->wired->n_circuits + 1);
+  for (guint node = 0; node < s->wiring->n_nodes; node++) {
+    const LoomContact *c = loom_scenery_contact(s, node);
+    if (c && c->role == LOOM_ROLE_SIGNAL)
+      s->signals[s->wired->circuit[node]] = true;
+  }
+}
+
 /* One letter a switch: which are closed in the state. */
 static char *
 switch_pattern(const LoomWiring *w, const LoomState *state, bool closed)
@@ -92,6 +104,67 @@ work_out_supplies(LoomScenery *s)
   s->closed_is_state = s->closed != NULL;
   if (!s->closed)
     s->closed = loom_supply_new(s->wiring, NULL, true);
+}
+
+static bool
+any_shorted(const LoomSupply *supply)
+{
+  guint n;
+  const LoomFeed *feeds = loom_supply_feeds(supply, &n);
+  for (guint i = 0; i < n; i++)
+    if (feeds[i].shorted)
+      return true;
+  return false;
+}
+
+static double
+greatest_V(const LoomFeed *feeds, const LoomLoop *loop)
+{
+  double most = 0;
+  for (guint i = 0; i < loop->n_feeds; i++)
+    most = fmax(most, feeds[loop->feeds[i]].high_V);
+  return most;
+}
+
+bool
+loom_loop_opposed(const LoomFeed *feeds, const LoomLoop *loop)
+{
+  return fabs(loop->mismatch_V) > 0.6 * greatest_V(feeds, loop);
+}
+
+bool
+loom_loop_belongs(const LoomFeed *feeds, const LoomLoop *loop)
+{
+  guint chargers = 0, packs = 0;
+  bool one_part = true;
+  for (guint i = 0; i < loop->n_feeds; i++) {
+    const LoomFeed *f = &feeds[loop->feeds[i]];
+    chargers += f->charger;
+    packs += f->pack;
+    one_part &= f->part == feeds[loop->feeds[0]].part;
+  }
+  return !loom_loop_opposed(feeds, loop) &&
+         (one_part || (chargers == 1 && packs + 1 == loop->n_feeds));
+}
+
+static bool
+any_fight(const LoomSupply *supply)
+{
+  guint n_feeds, n_loops;
+  const LoomFeed *feeds = loom_supply_feeds(supply, &n_feeds);
+  const LoomLoop *loops = loom_supply_loops(supply, &n_loops);
+  for (guint i = 0; i < n_loops; i++)
+    if (!loom_loop_belongs(feeds, &loops[i]))
+      return true;
+  return false;
+}
+
+static void
+judge_soundness(LoomScenery *s)
+{
+  s->unsound = any_shorted(s->closed);
+  for (guint i = 0; i < s->n_states; i++)
+    s->unsound |= any_shorted(s->states[i]) || any_fight(s->states[i]);
 }
 
 static guint
@@ -157,7 +230,7 @@ mark_waiting(LoomScenery *s)
   s->waits = g_new0(bool, c->n_circuits + 1);
   for (guint i = 0; i < n_feeds; i++)
     if (!feeds[i].alive)
-      s->waits[c->circuit[feeds[i].plus]] = s->waits[c->circuit[feeds[i].minus]] = true;
+      s->waits[c->circuit[feeds[i].plus]] = true;
 }
 
 static void
@@ -217,7 +290,10 @@ scenery_new(LoomDesk *desk, guint scene)
   s->limits = loom_limits_new(s->wiring);
   list_node_ends(s);
   list_elements(s);
+  mark_signals(s);
   work_out_supplies(s);
+  judge_soundness(s);
+  s->crossed = g_new0(bool, s->wiring->n_parts + 1);
   imagine_joints(s);
   mark_waiting(s);
   place_outputs(s);
@@ -240,6 +316,8 @@ scenery_free(LoomScenery *s)
   g_free(s->states);
   g_free(s->state_of);
   g_free(s->node_end);
+  g_free(s->signals);
+  g_free(s->crossed);
   g_free(s->seemingly);
   g_free(s->seemingly_fed);
   g_free(s->patched);
@@ -255,8 +333,11 @@ scenery_free(LoomScenery *s)
 static void
 remember(LoomDesk *desk, const LoomScenery *s)
 {
-  for (guint i = 0; i < desk->n_loads; i++)
-    desk->fed[i] |= loom_scenery_stand(s, &s->loads[i]) == LOOM_STANDS_FED;
+  for (guint i = 0; i < desk->n_loads; i++) {
+    LoomStand stand = loom_scenery_stand(s, &s->loads[i]);
+    desk->fed[i] |= stand == LOOM_STANDS_FED;
+    desk->half[i] |= stand == LOOM_STANDS_ON_A || stand == LOOM_STANDS_ON_B;
+  }
   for (guint i = 0; i < s->wiring->n_joints; i++) {
     desk->plugged[s->wiring->joints[i].part_a] = true;
     desk->plugged[s->wiring->joints[i].part_b] = true;
@@ -273,6 +354,7 @@ loom_desk_new(const LoomDesign *design, LoomReport *report)
   desk->n_parts = loom_design_n_parts(design);
   count_elements(desk);
   desk->fed = g_new0(bool, desk->n_loads + 1);
+  desk->half = g_new0(bool, desk->n_loads + 1);
   desk->plugged = g_new0(bool, desk->n_parts + 1);
   desk->scenes = g_new(LoomScenery *, desk->n_scenes);
   for (guint i = 0; i < desk->n_scenes; i++) {
@@ -291,6 +373,7 @@ loom_desk_free(LoomDesk *desk)
     scenery_free(desk->scenes[i]);
   g_free(desk->scenes);
   g_free(desk->fed);
+  g_free(desk->half);
   g_free(desk->plugged);
   g_free(desk);
 }

@@ -1,4 +1,4 @@
-#include "finding.h"
+#include "report-private.h"
 
 const char *
 loom_severity_word(LoomSeverity severity)
@@ -7,8 +7,8 @@ loom_severity_word(LoomSeverity severity)
   return words[severity];
 }
 
-static void
-finding_clear(LoomFinding *f)
+void
+loom_finding_clear(LoomFinding *f)
 {
   for (guint i = 0; i < f->n_places; i++) {
     g_free(f->places[i].part);
@@ -29,7 +29,7 @@ loom_findings_free(LoomFindings *findings)
   if (!findings)
     return;
   for (guint i = 0; i < findings->n_findings; i++)
-    finding_clear(&findings->findings[i]);
+    loom_finding_clear(&findings->findings[i]);
   g_free(findings->findings);
   g_free(findings);
 }

@@ -28,6 +28,9 @@ LoomFinding *loom_report_add(LoomReport *report, LoomSeverity severity, const ch
 bool loom_report_speaks_of(LoomReport *report, const LoomJoint *joint, LoomSeverity severity,
                            const char *rule);
 
+/* Frees what a finding holds, not the finding. */
+void loom_finding_clear(LoomFinding *finding);
+
 /* Adds the end (LOOM_NONE: the part itself): unless it is there, and without looking (long lists).
  */
 void loom_finding_place(LoomFinding *finding, const LoomPart *part, guint end);

@@ -28,14 +28,11 @@ loom_report_add(LoomReport *report, LoomSeverity severity, const char *rule, gui
   return f;
 }
 
-/* One finding as a list that frees itself: the only place that knows how. */
 static void
 free_finding(LoomFinding *f)
 {
-  LoomFindings *one = g_new0(LoomFindings, 1);
-  one->n_findings = 1;
-  one->findings = f;
-  loom_findings_free(one);
+  loom_finding_clear(f);
+  g_free(f);
 }
 
 static bool

@@ -14,6 +14,7 @@ typedef struct {
   LoomScenery *s;
   guint part, device;
   const LoomDevice *d;
+  GHashTable *told; /* circuits of which something has been said, or NULL */
   guint n_meetings;
   Meeting meetings[16];
 } Look;
@@ -95,9 +96,11 @@ static void
 each_device(LoomScenery *s, DeviceRule rule)
 {
   Look look;
+  g_autoptr(GHashTable) told = g_hash_table_new(g_direct_hash, g_direct_equal);
   for (guint p = 0; p < s->wiring->n_parts; p++)
     for (guint d = 0; d < loom_wiring_part(s->wiring, p)->kind->n_devices; d++) {
       look_at(&look, s, p, d);
+      look.told = told;
       rule(&look);
     }
 }
@@ -142,6 +145,36 @@ loom_rule_wrong_port(LoomDesk *desk)
   loom_desk_each_scene(desk, wrong_port_in);
 }
 
+/* ---- data contacts of computers, which are no devices of a channel ---- */
+
+/* A contact of that name and signal on the node's own end. */
+static bool
+end_has(const LoomScenery *s, guint node, const LoomContact *like)
+{
+  const LoomEnd *end = loom_scenery_end(s, node);
+  guint i = loom_end_find_contact(end, like->name);
+  return i != LOOM_NONE && end->contacts[i].signal == like->signal;
+}
+
+static bool
+is_device_node(const LoomScenery *s, guint node)
+{
+  guint part = s->wiring->node_part[node], local = node - s->wiring->part_node[part];
+  const LoomKind *kind = loom_wiring_part(s->wiring, part)->kind;
+  for (guint d = 0; d < kind->n_devices; d++)
+    for (guint k = 0; k < kind->devices[d].n_nodes; k++)
+      if (kind->devices[d].nodes[k] == local)
+        return true;
+  return false;
+}
+
+static bool
+is_data(const LoomScenery *s, guint node)
+{
+  const LoomContact *c = loom_scenery_contact(s, node);
+  return c && c->signal == LOOM_SIGNAL_USB && !is_device_node(s, node);
+}
+
 /* ---- no channel, or half of one ---- */
 
 static bool
@@ -171,6 +204,18 @@ meets_somebody(const LoomScenery *s, guint node)
   return false;
 }
 
+/* Another data contact of the same end leads to somebody. */
+static bool
+data_in_use(const LoomScenery *s, guint node)
+{
+  const LoomEnd *end = loom_scenery_end(s, node);
+  guint first = s->wiring->part_node[s->wiring->node_part[node]] + end->first_node;
+  for (guint c = 0; c < end->n_contacts; c++)
+    if (is_data(s, first + c) && meets_somebody(s, first + c))
+      return true;
+  return false;
+}
+
 /* A joint that does not mate lies on the way: that is said elsewhere. */
 static bool
 explained(const LoomScenery *s, guint node)
@@ -193,11 +238,11 @@ end_in_use(const LoomScenery *s, guint node)
 }
 
 static void
-place_loose(const Look *look, LoomFinding *f, guint node)
+place_loose(const LoomScenery *s, LoomFinding *f, guint node)
 {
-  GArray *loose = loom_trace_loose_ends(look->s, node);
+  GArray *loose = loom_trace_loose_ends(s, node);
   for (guint i = 0; i < MIN(loose->len, 6u); i++)
-    loom_scenery_place(look->s, f, g_array_index(loose, guint, i));
+    loom_scenery_place(s, f, g_array_index(loose, guint, i));
   g_array_free(loose, TRUE);
 }
 
@@ -210,13 +255,26 @@ report_no_channel(Look *look, guint node, const char *what, const Meeting *m)
       "Follow the signal wire to the controller; a lead with too few wires does not do.");
   loom_scenery_place(look->s, f, node);
   loom_finding_where(f, 1);
-  place_loose(look, f, node);
+  place_loose(look->s, f, node);
   if (m)
     loom_scenery_place(look->s, f, m->at);
   g_autofree char *name = loom_wiring_node_name(look->s->wiring, node);
   f->message = g_strdup_printf("The signal %s %s.", name, what);
 }
 
+/* Whether the node is in one circuit with a node of the channel. */
+static bool
+reaches_channel(const Look *look, guint node, const Meeting *m)
+{
+  const LoomScenery *s = look->s;
+  guint circuit = s->wired->circuit[node];
+  for (guint i = s->channel_first[circuit]; i < s->channel_first[circuit + 1]; i++)
+    if (s->channels[i].part == m->part && s->channels[i].channel == m->channel)
+      return true;
+  return false;
+}
+
+/* What is missing of the device's signals; several devices on one bus lack it together. */
 static void
 no_channel_of(Look *look)
 {
@@ -224,17 +282,37 @@ no_channel_of(Look *look)
   for (guint k = 0; k < look->d->n_nodes; k++) {
     guint node = device_node(look, k);
     const LoomContact *c = loom_scenery_contact(look->s, node);
+    gpointer circuit = GUINT_TO_POINTER(look->s->wired->circuit[node]);
     if (!c || c->role != LOOM_ROLE_SIGNAL || explained(look->s, node) ||
-        meets_somebody(look->s, node))
+        look->s->crossed[look->part] || g_hash_table_contains(look->told, circuit))
       continue;
-    if (best && best->hits < look->d->n_nodes)
-      report_no_channel(look, node, "does not reach the channel", best);
-    else if (!look->n_meetings && end_in_use(look->s, node) &&
-             design_has_channel(look->s->desk, look->d->channel))
-      report_no_channel(look, node, "reaches no channel", NULL);
-    else
+    if (best ? !reaches_channel(look, node, best)
+             : !look->n_meetings && !meets_somebody(look->s, node) && end_in_use(look->s, node) &&
+                   design_has_channel(look->s->desk, look->d->channel)) {
+      report_no_channel(look, node, best ? "does not reach the channel" : "reaches no channel",
+                        best);
+      g_hash_table_add(look->told, circuit);
+    }
+  }
+}
+
+/* One of two data wires of a computer is open, the other is not. */
+static void
+half_data_in(LoomScenery *s)
+{
+  for (guint node = 0; node < s->wiring->n_nodes; node++) {
+    if (!is_data(s, node) || !loom_scenery_plugged(s, node) || meets_somebody(s, node) ||
+        explained(s, node) || !data_in_use(s, node))
       continue;
-    return;
+    LoomFinding *f =
+        loom_scenery_find(s, LOOM_CARE, "no-channel",
+                          "With one of its data wires open a connection does not come up.",
+                          "Use a lead with all its wires; some are for charging only.");
+    loom_scenery_place(s, f, node);
+    loom_finding_where(f, 1);
+    place_loose(s, f, node);
+    g_autofree char *name = loom_wiring_node_name(s->wiring, node);
+    f->message = g_strdup_printf("The data contact %s is open, and its twin is not.", name);
   }
 }
 
@@ -242,12 +320,13 @@ static void
 no_channel_in(LoomScenery *s)
 {
   each_device(s, no_channel_of);
+  half_data_in(s);
 }
 
 void
 loom_rule_no_channel(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, no_channel_in);
+  loom_desk_each_sound_scene(desk, no_channel_in);
 }
 
 /* ---- crossed signals ---- */
@@ -272,9 +351,48 @@ signal_swapped_of(Look *look)
 }
 
 static void
+report_pair(LoomScenery *s, guint a, guint b)
+{
+  LoomFinding *f = loom_scenery_find(s, LOOM_CARE, "signal-swapped",
+                                     "With its data wires swapped a connection does not come up.",
+                                     "Use a lead that does not cross its wires.");
+  loom_scenery_place(s, f, a);
+  loom_scenery_place(s, f, b);
+  loom_finding_where(f, 2);
+  GArray *way = loom_trace_way(s, a, b);
+  if (way) {
+    loom_trace_blame(s, f, a, way);
+    g_array_free(way, TRUE);
+  }
+  f->message = g_strdup_printf("The data wires between %s are swapped.", f->where);
+}
+
+/* Data contacts of computers, which are no devices of a channel: each has the other's twin. */
+static void
+pairs_of(LoomScenery *s, guint circuit)
+{
+  guint first = LOOM_NONE;
+  for (guint i = s->wired->first[circuit]; i < s->wired->first[circuit + 1]; i++) {
+    guint node = s->wired->nodes[i];
+    if (!is_data(s, node))
+      continue;
+    if (first == LOOM_NONE) {
+      first = node;
+      continue;
+    }
+    const LoomContact *x = loom_scenery_contact(s, first), *y = loom_scenery_contact(s, node);
+    if (!g_str_equal(x->name, y->name) && end_has(s, first, y) && end_has(s, node, x))
+      report_pair(s, first, node);
+  }
+}
+
+static void
 signal_swapped_in(LoomScenery *s)
 {
   each_device(s, signal_swapped_of);
+  for (guint k = 0; k < s->wired->n_circuits; k++)
+    if (s->signals[k])
+      pairs_of(s, k);
 }
 
 void

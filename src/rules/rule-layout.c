@@ -31,6 +31,23 @@ finish_list(LoomFinding *f, const char *what)
   f->message = g_strdup_printf("%s: %s.", what, f->where);
 }
 
+/* The end of a motor that is plugged in no scene, though its part is (the encoder, say). */
+static guint
+idle_motor_end(const LoomDesk *desk, guint p)
+{
+  const LoomKind *kind = loom_design_part(desk->design, p)->kind;
+  const LoomScenery *s = desk->scenes[0];
+  for (guint i = 0; i < kind->n_elements; i++) {
+    guint at =
+        kind->elements[i].type != LOOM_ELEMENT_MOTOR
+            ? LOOM_NONE
+            : loom_scenery_shown(s, s->wiring->part_node[p] + kind->elements[i].a, LOOM_ROLE_POLE);
+    if (at != LOOM_NONE && !loom_design_joints_at(desk->design, p, s->node_end[at], NULL, 0))
+      return s->node_end[at];
+  }
+  return LOOM_NONE;
+}
+
 void
 loom_rule_unplugged(LoomDesk *desk)
 {
@@ -39,17 +56,28 @@ loom_rule_unplugged(LoomDesk *desk)
     return;
   for (guint p = 0; p < desk->n_parts; p++) {
     const LoomPart *part = loom_design_part(desk->design, p);
-    if (desk->plugged[p] || !part->kind->n_ends)
+    guint idle = desk->plugged[p] ? idle_motor_end(desk, p) : LOOM_NONE;
+    if (!part->kind->n_ends || (desk->plugged[p] && idle == LOOM_NONE))
       continue;
     if (!f)
       f = loom_desk_find(desk, LOOM_NOTE, "unplugged", "What is not plugged does nothing.",
                          "Plug it, or take it off the sheet.");
-    loom_finding_add_place(f, part, LOOM_NONE);
+    loom_finding_add_place(f, part, idle);
   }
   finish_list(f, "Not plugged anywhere");
 }
 
-/* An end of the lead that is plugged in no scene; LOOM_NONE where all are in use. */
+/* Leads, fuse leads, switches: current goes in at one end and out at another. */
+static bool
+passes_on(const LoomKind *kind)
+{
+  for (guint i = 0; i < kind->n_elements; i++)
+    if (kind->elements[i].type >= LOOM_ELEMENT_SOURCE)
+      return false;
+  return kind->lead || (!kind->n_devices && kind->n_ends > 1 && kind->n_ends <= 3);
+}
+
+/* An end that is plugged in no scene; LOOM_NONE where all are in use. */
 static guint
 unused_end(const LoomDesk *desk, guint p)
 {
@@ -66,7 +94,7 @@ loom_rule_open_lead(LoomDesk *desk)
   LoomFinding *f = NULL;
   for (guint p = 0; p < desk->n_parts; p++) {
     const LoomPart *part = loom_design_part(desk->design, p);
-    guint end = part->kind->lead && desk->plugged[p] ? unused_end(desk, p) : LOOM_NONE;
+    guint end = passes_on(part->kind) && desk->plugged[p] ? unused_end(desk, p) : LOOM_NONE;
     if (end == LOOM_NONE)
       continue;
     if (!f)

@@ -248,21 +248,24 @@ loom_rule_double_male(LoomDesk *desk)
 
 /* ---- joints that come apart ---- */
 
-/* Whether a pack's positive pole, or either pole, comes here and no charger: the supply in use. */
+/* Whether the positive pole (`either`: or the other) of a supply in use comes here: of a pack past
+ * no port of its own limit, or of a converter. Nothing counts while a charger is on it. */
 static bool
-pack_supply(const LoomScenery *s, guint node, bool either)
+supply_pole(const LoomScenery *s, guint node, bool either, bool *pack)
 {
   guint n;
   const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
-  bool pack = false;
+  bool supply = false;
   for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
     LoomReach r = loom_supply_reach(s->closed, node, i);
-    if (feeds[r.feed].charger)
+    const LoomFeed *f = &feeds[r.feed];
+    if (f->charger)
       return false;
-    pack |=
-        feeds[r.feed].pack && (either || r.plus) && (!r.limited || !isnan(feeds[r.feed].limit_A));
+    bool own = f->pack && (!r.limited || !isnan(f->limit_A));
+    supply |= r.plus ? own || f->converter : own && either;
+    *pack |= own && r.plus;
   }
-  return pack;
+  return supply;
 }
 
 /* Ends with one element between two contacts: a fuse in its holder sits by itself. */
@@ -282,18 +285,20 @@ comes_apart(const LoomScenery *s, const LoomWiredJoint *j)
          !is_insert(a) && !is_insert(b);
 }
 
-/* A pole of the pack goes over the joint: the + of it, or, of a single contact, either. The - that
- * runs along with a signal is no supply. */
+/* A pole of a supply goes over the joint: its +, or, of a single contact, either. What runs along
+ * with a signal feeds one sensor or servo and is no supply of the robot, unless the pack itself
+ * does. */
 static bool
 carries_supply(const LoomScenery *s, guint wired)
 {
   guint first = s->limits->joint_touch[wired], beyond = s->limits->joint_touch[wired + 1];
+  bool supply = false, signal = false, pack = false;
   for (guint t = first; t < beyond; t++) {
     guint node = s->wiring->touches[t].a;
-    if (s->limits->touches[t].draw_A > 0 && pack_supply(s, node, beyond - first == 1))
-      return true;
+    signal |= s->signals[s->wired->circuit[node]];
+    supply |= s->limits->touches[t].draw_A > 0 && supply_pole(s, node, beyond - first == 1, &pack);
   }
-  return false;
+  return supply && (pack || !signal);
 }
 
 static void
@@ -326,7 +331,7 @@ loose_in(LoomScenery *s)
 void
 loom_rule_loose(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, loose_in);
+  loom_desk_each_sound_scene(desk, loose_in);
 }
 
 /* ---- the frame ---- */

@@ -72,7 +72,8 @@ unused_input(const LoomScenery *s, const LoomLoad *load, guint missing)
 static bool
 explained(const LoomScenery *s, guint missing)
 {
-  return s->seemingly_fed[s->seemingly[loom_supply_circuits(s->closed)->circuit[missing]]];
+  guint seems = s->seemingly[loom_supply_circuits(s->closed)->circuit[missing]];
+  return s->patched[seems] && s->seemingly_fed[seems];
 }
 
 static void
@@ -91,9 +92,22 @@ add_to_lack(GHashTable *lacks, LoomScenery *s, const LoomLoad *load, guint missi
 static int
 rank_loose(const LoomScenery *s, guint node)
 {
-  if (loom_scenery_plugged(s, node))
+  if (s->node_end[node] == LOOM_NONE || loom_scenery_plugged(s, node))
     return 0;
   return loom_scenery_end(s, node)->n_contacts == 1 ? 1 : 2;
+}
+
+/* The circuit ends at whole plugs that are simply not plugged: taken apart on purpose in this
+ * scene. */
+static bool
+taken_apart(const LoomScenery *s, guint missing)
+{
+  GArray *loose = loom_trace_loose_ends(s, missing);
+  bool on_purpose = true;
+  for (guint i = 0; i < loose->len; i++)
+    on_purpose &= rank_loose(s, g_array_index(loose, guint, i)) == 2;
+  g_array_free(loose, TRUE);
+  return on_purpose;
 }
 
 /* Where the way ends in the air, likeliest first: a wire that is missing in a plug, a single
@@ -160,6 +174,16 @@ report_half(gpointer key, gpointer value, gpointer data)
 }
 
 static void
+place_loose(const LoomScenery *s, LoomFinding *f, guint from)
+{
+  GArray *loose = loom_trace_loose_ends(s, from);
+  for (guint i = 0; i < loose->len && f->n_places < 16; i++)
+    if (rank_loose(s, g_array_index(loose, guint, i)) < 2)
+      loom_scenery_place(s, f, g_array_index(loose, guint, i));
+  g_array_free(loose, TRUE);
+}
+
+static void
 report_apart(LoomScenery *s, const LoomLoad *load)
 {
   LoomFinding *f = loom_scenery_find(
@@ -170,6 +194,8 @@ report_apart(LoomScenery *s, const LoomLoad *load)
   loom_scenery_place(s, f, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
   loom_scenery_place(s, f, loom_scenery_shown(s, load->b, LOOM_ROLE_MINUS));
   loom_finding_where(f, 1);
+  place_loose(s, f, load->a);
+  place_loose(s, f, load->b);
   f->message = g_strdup_printf("%s takes + from one supply and - from another.", f->where);
 }
 
@@ -181,7 +207,7 @@ half_in(LoomScenery *s)
   for (guint i = 0; i < s->desk->n_loads; i++) {
     const LoomLoad *load = &s->loads[i];
     LoomStand stand = loom_scenery_stand(s, load);
-    if (stand < LOOM_STANDS_ON_A || !wants_supply(s, load))
+    if (stand < LOOM_STANDS_ON_A || s->crossed[load->part] || !wants_supply(s, load))
       continue;
     if (stand == LOOM_STANDS_APART) {
       report_apart(s, load);
@@ -189,7 +215,8 @@ half_in(LoomScenery *s)
     }
     bool plus = stand == LOOM_STANDS_ON_B;
     guint missing = plus ? load->a : load->b;
-    if ((plus && s->desk->fed[i]) || unused_input(s, load, missing) || explained(s, missing))
+    if (unused_input(s, load, missing) || explained(s, missing) ||
+        (plus && s->desk->fed[i] && taken_apart(s, missing)))
       continue;
     add_to_lack(lacks, s, load, missing, plus);
   }
@@ -199,7 +226,7 @@ half_in(LoomScenery *s)
 void
 loom_rule_no_return(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, half_in);
+  loom_desk_each_sound_scene(desk, half_in);
 }
 
 static bool
@@ -243,8 +270,9 @@ same_side_in(LoomScenery *s)
   const guint *circuit = loom_supply_circuits(s->closed)->circuit;
   for (guint i = 0; i < s->desk->n_loads; i++) {
     const LoomLoad *load = &s->loads[i];
-    if (circuit[load->a] == circuit[load->b] && loom_supply_n_reach(s->closed, load->a) > 0 &&
-        wants_supply(s, load) && s->inside->circuit[load->a] != s->inside->circuit[load->b])
+    if (!s->crossed[load->part] && circuit[load->a] == circuit[load->b] &&
+        loom_supply_n_reach(s->closed, load->a) > 0 && wants_supply(s, load) &&
+        s->inside->circuit[load->a] != s->inside->circuit[load->b])
       report_same_side(s, load);
   }
 }
@@ -264,15 +292,147 @@ nothing_in(LoomScenery *s, bool *told)
       g_hash_table_new_full(g_direct_hash, g_direct_equal, NULL, lack_free);
   for (guint i = 0; i < s->desk->n_loads; i++) {
     const LoomLoad *load = &s->loads[i];
-    if (told[i] || s->desk->fed[i] || load->e->type == LOOM_ELEMENT_MOTOR ||
-        loom_scenery_stand(s, load) != LOOM_STANDS_DEAD || !wants_supply(s, load) ||
-        !plugged_somewhere(s, load))
+    if (told[i] || s->desk->fed[i] || s->desk->half[i] || s->crossed[load->part] ||
+        load->e->type == LOOM_ELEMENT_MOTOR || loom_scenery_stand(s, load) != LOOM_STANDS_DEAD ||
+        !wants_supply(s, load) || !plugged_somewhere(s, load) || unused_input(s, load, load->a))
       continue;
     told[i] = true;
     if (!explained(s, load->a) && !explained(s, load->b))
       add_to_lack(lacks, s, load, load->a, true);
   }
   g_hash_table_foreach(lacks, report_nothing, NULL);
+}
+
+static bool
+plus_plugged(const LoomScenery *s, const LoomLoad *load)
+{
+  return loom_scenery_plugged(s, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
+}
+
+/* A joint with contacts at some end of the part: more than a radio link. */
+static bool
+wired_up(const LoomDesk *desk, guint part)
+{
+  const LoomKind *kind = loom_design_part(desk->design, part)->kind;
+  for (guint e = 0; e < kind->n_ends; e++)
+    if (kind->ends[e].n_contacts && loom_design_joints_at(desk->design, part, e, NULL, 0))
+      return true;
+  return false;
+}
+
+static bool
+has_source(const LoomKind *kind)
+{
+  for (guint i = 0; i < kind->n_elements; i++)
+    if (kind->elements[i].type == LOOM_ELEMENT_SOURCE)
+      return true;
+  return false;
+}
+
+/* Nothing of the part is fed or driven in any scene, and no + of its supplies is plugged. */
+static bool
+starves(const LoomDesk *desk, guint part, const LoomLoad **first)
+{
+  *first = NULL;
+  if (has_source(loom_design_part(desk->design, part)->kind))
+    return false;
+  for (guint i = 0; i < desk->n_loads; i++) {
+    const LoomLoad *load = &desk->scenes[0]->loads[i];
+    if (load->part != part || load->e->type == LOOM_ELEMENT_MOTOR ||
+        !wants_supply(desk->scenes[0], load))
+      continue;
+    for (guint k = 0; k < desk->n_scenes; k++)
+      if (desk->fed[i] || plus_plugged(desk->scenes[k], &desk->scenes[k]->loads[i]))
+        return false;
+    *first = *first ? *first : load;
+  }
+  return *first != NULL;
+}
+
+static void
+report_starving(LoomDesk *desk, const LoomLoad *load)
+{
+  LoomFinding *f = loom_desk_find(
+      desk, wired_up(desk, load->part) ? LOOM_CARE : LOOM_NOTE, "no-supply",
+      "Unless it has a battery of its own inside, it does nothing.", "Plug its supply.");
+  LoomScenery *s = desk->scenes[0];
+  loom_scenery_place(s, f, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
+  loom_finding_where(f, 1);
+  f->message = g_strdup_printf("%s is not plugged: nothing feeds %s.", f->where,
+                               loom_wiring_part(s->wiring, load->part)->designation);
+}
+
+/* Parts in the order of their loads, which is that of the design. */
+static void
+starving(LoomDesk *desk)
+{
+  guint last = LOOM_NONE;
+  for (guint i = 0; i < desk->n_loads; i++) {
+    const LoomLoad *first;
+    guint part = desk->scenes[0]->loads[i].part;
+    if (part != last && desk->plugged[part] && starves(desk, part, &first))
+      report_starving(desk, first);
+    last = part;
+  }
+}
+
+/* What would have to be fed for the load to work: its driver's supply, or its own. */
+static void
+supply_of(const LoomScenery *s, const LoomLoad *load, guint *a, guint *b)
+{
+  guint at = s->output_at[loom_supply_circuits(s->closed)->circuit[load->a]];
+  *a = at == LOOM_NONE ? load->a : s->outputs[at / 2].a;
+  *b = at == LOOM_NONE ? load->b : s->outputs[at / 2].b;
+}
+
+/* Whether some state of the scene makes the part work. */
+static bool
+put_to_work(const LoomScenery *s, const LoomPart *part)
+{
+  const LoomScene *scene = loom_design_scene(s->wiring->design, s->scene);
+  for (guint i = 0; i < scene->n_states; i++)
+    if (loom_state_value(&scene->states[i], part->designation, "duty") ||
+        loom_state_value(&scene->states[i], part->designation, "load"))
+      return true;
+  return false;
+}
+
+static void
+report_idle(LoomScenery *s, guint plus, const LoomPart *part)
+{
+  const char *scene = loom_design_scene(s->wiring->design, s->scene)->name;
+  LoomFinding *f =
+      loom_scenery_find(s, LOOM_CARE, "no-supply", "A part without a supply does nothing.",
+                        "Plug the supply in this scene too.");
+  guint at = loom_scenery_shown(s, plus, LOOM_ROLE_PLUS);
+  loom_scenery_place(s, f, at == LOOM_NONE ? plus : at);
+  loom_finding_where(f, 1);
+  GArray *loose = loom_trace_loose_ends(s, plus);
+  for (guint i = 0; i < MIN(loose->len, 6u); i++)
+    loom_scenery_place(s, f, g_array_index(loose, guint, i));
+  g_array_free(loose, TRUE);
+  f->message = g_strdup_printf("In the scene %s %s is to work, and no supply reaches %s.", scene,
+                               part->designation, f->where);
+}
+
+/* Parts that a state puts to work in a scene in which nothing feeds them, but another scene does.
+ */
+static void
+idle_in(LoomScenery *s)
+{
+  for (guint i = 0; i < s->desk->n_loads; i++) {
+    const LoomLoad *load = &s->loads[i];
+    const LoomPart *part = loom_wiring_part(s->wiring, load->part);
+    guint a, b;
+    supply_of(s, load, &a, &b);
+    if (load->e->type != LOOM_ELEMENT_MOTOR && load->e->type != LOOM_ELEMENT_SERVO)
+      continue;
+    if (s->crossed[load->part] || loom_supply_island(s->closed, a) != LOOM_NONE ||
+        loom_scenery_waits(s, a) || explained(s, a) || !plugged_somewhere(s, load) ||
+        !put_to_work(s, part))
+      continue;
+    report_idle(s, a, part);
+  }
 }
 
 void
@@ -283,5 +443,7 @@ loom_rule_no_supply(LoomDesk *desk)
     return;
   for (guint i = 0; i < desk->n_scenes; i++)
     nothing_in(desk->scenes[i], told);
-  loom_desk_each_scene(desk, same_side_in);
+  loom_desk_each_sound_scene(desk, same_side_in);
+  loom_desk_each_sound_scene(desk, idle_in);
+  starving(desk);
 }

@@ -18,6 +18,7 @@
 
 /* How the two poles of a feed come to a load. */
 typedef struct {
+  guint feed;
   bool plus, minus;                   /* come at all */
   bool plus_switched, minus_switched; /* always through a switch */
   bool plus_guarded, minus_fused, plus_fused;
@@ -26,7 +27,7 @@ typedef struct {
 static Poles
 poles_at(const LoomScenery *s, guint feed, guint a, guint b)
 {
-  Poles p = {0};
+  Poles p = {.feed = feed};
   for (guint i = 0; i < loom_supply_n_reach(s->closed, a); i++) {
     LoomReach r = loom_supply_reach(s->closed, a, i);
     if (r.feed != feed || !r.plus)
@@ -36,6 +37,8 @@ poles_at(const LoomScenery *s, guint feed, guint a, guint b)
     p.plus_guarded = r.guarded;
     p.plus_fused = r.fused;
   }
+  if (!p.plus)
+    return p;
   for (guint i = 0; i < loom_supply_n_reach(s->closed, b); i++) {
     LoomReach r = loom_supply_reach(s->closed, b, i);
     if (r.feed != feed || r.plus)
@@ -165,43 +168,34 @@ only_minus_switched(const LoomScenery *s, const LoomLoad *load, const Poles *p)
     return false;
   for (guint i = 0; i < loom_supply_n_reach(s->closed, b); i++) {
     LoomReach r = loom_supply_reach(s->closed, b, i);
-    if (!r.plus && !r.switched)
+    if (r.feed == p->feed && !r.plus && !r.switched)
       return false;
   }
   return true;
 }
 
-typedef struct {
-  LoomElementType type;
-  guint from;
-} Culprit;
-
-static bool
-behind_element(const LoomScenery *s, guint node, gpointer data)
-{
-  const Culprit *c = data;
-  for (guint k = s->graph->first[node]; k < s->graph->first[node + 1]; k++) {
-    const LoomElement *e = loom_graph_element(s->graph, s->wiring, s->graph->incident[k]);
-    if (e && e->type == c->type && s->wiring->node_part[node] != s->wiring->node_part[c->from])
-      return true;
-  }
-  return false;
-}
-
-/* The part with the switch or fuse that lies in the way back from the load. */
+/* The part with the switch or fuse that lies in the way back from the load to the feed. */
 static guint
-culprit_part(const LoomScenery *s, const LoomLoad *load, LoomElementType type)
+culprit_part(const LoomScenery *s, const LoomLoad *load, guint minus, LoomElementType type)
 {
-  Culprit c = {type, load->b};
-  guint node = loom_trace_nearest(s, load->b, behind_element, &c, NULL);
-  return node == LOOM_NONE ? load->part : s->wiring->node_part[node];
+  GArray *way = loom_trace_way(s, load->b, minus);
+  guint part = load->part;
+  for (guint i = way ? way->len : 0; i-- > 0;) {
+    guint edge = g_array_index(way, guint, i);
+    const LoomElement *e = loom_graph_element(s->graph, s->wiring, edge);
+    if (e && e->type == type)
+      part = s->graph->edges[edge].part;
+  }
+  if (way)
+    g_array_free(way, TRUE);
+  return part;
 }
 
 static void
-report_in_return(LoomScenery *s, const GArray *loads, LoomElementType type, const char *rule,
-                 const char *why, const char *remedy)
+report_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads, LoomElementType type,
+                 const char *rule, const char *why, const char *remedy)
 {
-  guint part = culprit_part(s, &s->loads[g_array_index(loads, guint, 0)], type);
+  guint part = culprit_part(s, &s->loads[g_array_index(loads, guint, 0)], feed->minus, type);
   LoomFinding *f = loom_scenery_find(s, LOOM_CARE, rule, why, remedy);
   loom_finding_place(f, loom_wiring_part(s->wiring, part), LOOM_NONE);
   loom_finding_where(f, 1);
@@ -213,8 +207,7 @@ report_in_return(LoomScenery *s, const GArray *loads, LoomElementType type, cons
 static void
 report_switch_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
 {
-  (void)feed;
-  report_in_return(s, loads, LOOM_ELEMENT_SWITCH, "switch-in-return",
+  report_in_return(s, feed, loads, LOOM_ELEMENT_SWITCH, "switch-in-return",
                    "Switched off, everything still hangs on +: a tool that touches the frame and a "
                    "contact makes it run, or makes sparks.",
                    "Put the switch into the + lead; one with two poles may switch both.");
@@ -301,9 +294,8 @@ only_minus_fused(const LoomScenery *s, const LoomLoad *load, const Poles *p)
 static void
 report_fuse_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
 {
-  (void)feed;
   report_in_return(
-      s, loads, LOOM_ELEMENT_FUSE, "fuse-in-return",
+      s, feed, loads, LOOM_ELEMENT_FUSE, "fuse-in-return",
       "A bare + that touches another way back, the frame for one, goes past this fuse.",
       "Put the fuse into the + lead, as close to the pack as it goes.");
 }
@@ -437,7 +429,7 @@ report_fuse_and_wire(LoomScenery *s, guint part, guint element, const GuardedWir
   const LoomPart *fuse = loom_wiring_part(s->wiring, part);
   const LoomElement *e = &loom_wiring_part(s->wiring, wire->part)->kind->elements[wire->element];
   double rated = loom_part_fuse_A(fuse, element), fits = fitting_fuse_A(wire->ampacity);
-  bool melts = 1.35 * rated > LOOM_OUTLIVES * wire->ampacity;
+  bool melts = !outlives_short(s, rated, loom_wiring_part(s->wiring, wire->part), e);
   LoomFinding *f = loom_scenery_find(s, melts ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
                                      "A fuse protects only wire that carries at least the fuse's "
                                      "rating. Otherwise the wire is the "
@@ -473,5 +465,5 @@ fuse_and_wire_in(LoomScenery *s)
 void
 loom_rule_fuse_and_wire(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, fuse_and_wire_in);
+  loom_desk_each_sound_scene(desk, fuse_and_wire_in);
 }

@@ -2,6 +2,9 @@
 
 #include <math.h>
 
+/* Ratings are no better known than this. */
+#define TOLERANCE 1.02
+
 /* Something that gets more than it is made for. */
 typedef struct {
   guint part, end;        /* end LOOM_NONE: the part itself */
@@ -20,7 +23,7 @@ cause_of(const LoomBound *b)
 static bool
 exceeds(const LoomBound *b, double rated_A)
 {
-  return !b->parallel && isfinite(b->most_A) && b->most_A > 1.001 * rated_A;
+  return !b->parallel && isfinite(b->most_A) && b->most_A > TOLERANCE * rated_A;
 }
 
 static int
@@ -96,10 +99,10 @@ report_cause(LoomScenery *s, const Words *words, const GArray *all, guint first,
   g_autofree char *cause = cause_words(s, worst->cause);
   g_autoptr(GString) more = g_string_new(NULL);
   if (others)
-    g_string_append_printf(more, " So do %u other%s on the same way.", others,
-                           others == 1 ? "" : "s");
-  f->message = g_strdup_printf("%s can get %.3g A and carries %.3g A: %s.%s", f->where,
-                               worst->most_A, worst->rated_A, cause, more->str);
+    g_string_append_printf(more, " So %s %u other%s on the same way.", others == 1 ? "does" : "do",
+                           others, others == 1 ? "" : "s");
+  f->message = g_strdup_printf("%s can get %.3g A, made for %.3g A: %s.%s", f->where, worst->most_A,
+                               worst->rated_A, cause, more->str);
 }
 
 /* Takes the array. */
@@ -167,7 +170,7 @@ wire_load_in(LoomScenery *s)
 void
 loom_rule_wire_load(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, wire_load_in);
+  loom_desk_each_sound_scene(desk, wire_load_in);
 }
 
 static void
@@ -184,7 +187,7 @@ switch_load_in(LoomScenery *s)
 void
 loom_rule_switch_load(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, switch_load_in);
+  loom_desk_each_sound_scene(desk, switch_load_in);
 }
 
 static void
@@ -217,7 +220,7 @@ contact_load_in(LoomScenery *s)
 void
 loom_rule_contact_load(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, contact_load_in);
+  loom_desk_each_sound_scene(desk, contact_load_in);
 }
 
 /* ---- what electronics let through ---- */
@@ -267,7 +270,7 @@ port_load_in(LoomScenery *s)
     for (guint e = 0; e < kind->n_ends; e++) {
       double limit = kind->ends[e].limit_A;
       const LoomBound *b = isnan(limit) ? NULL : drawn_at(s, p, e);
-      if (b && b->draw_A > 1.001 * limit)
+      if (b && b->draw_A > TOLERANCE * limit)
         report_port(s, p, e, b->draw_A, limit, b->draw);
     }
   }
@@ -276,7 +279,7 @@ port_load_in(LoomScenery *s)
 void
 loom_rule_port_load(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, port_load_in);
+  loom_desk_each_sound_scene(desk, port_load_in);
 }
 
 static void
@@ -317,7 +320,7 @@ group_load_in(LoomScenery *s)
     const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
     for (guint g = 0; g < kind->n_limits; g++) {
       double draw = drawn_together(s, p, &kind->limits[g]);
-      if (draw > 1.001 * kind->limits[g].limit_A)
+      if (draw > TOLERANCE * kind->limits[g].limit_A)
         report_group(s, p, &kind->limits[g], draw);
     }
   }
@@ -326,7 +329,7 @@ group_load_in(LoomScenery *s)
 void
 loom_rule_group_load(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, group_load_in);
+  loom_desk_each_sound_scene(desk, group_load_in);
 }
 
 /* ---- volts ---- */

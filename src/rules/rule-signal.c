@@ -116,24 +116,42 @@ sorts_in(const LoomScenery *s, guint circuit)
   return sorts;
 }
 
+/* The signal contact in the circuit that is nearest to a contact of a supply. */
+static void
+conflict_in_circuit(LoomScenery *s, guint circuit)
+{
+  guint best = LOOM_NONE, best_supply = LOOM_NONE;
+  GArray *best_way = NULL;
+  for (guint i = s->wired->first[circuit]; i < s->wired->first[circuit + 1]; i++) {
+    Conflict conflict = {s->wired->nodes[i]};
+    GArray *way = NULL;
+    if (!is_signal(loom_scenery_contact(s, conflict.signal)))
+      continue;
+    guint supply = loom_trace_nearest(s, conflict.signal, conflicts, &conflict, &way);
+    bool nearer = way && (!best_way || way->len < best_way->len);
+    if (nearer) {
+      best = conflict.signal;
+      best_supply = supply;
+    }
+    GArray *loser = nearer ? best_way : way;
+    best_way = nearer ? way : best_way;
+    if (loser)
+      g_array_free(loser, TRUE);
+  }
+  if (!best_way)
+    return;
+  report_on_supply(s, best, best_supply, best_way);
+  s->crossed[s->wiring->node_part[best]] = true;
+  s->crossed[s->wiring->node_part[best_supply]] = true;
+  g_array_free(best_way, TRUE);
+}
+
 static void
 signal_on_supply_in(LoomScenery *s)
 {
-  for (guint k = 0; k < s->wired->n_circuits; k++) {
-    if (sorts_in(s, k) != 3)
-      continue;
-    for (guint i = s->wired->first[k]; i < s->wired->first[k + 1]; i++) {
-      Conflict conflict = {s->wired->nodes[i]};
-      GArray *way = NULL;
-      if (!is_signal(loom_scenery_contact(s, conflict.signal)))
-        continue;
-      guint supply = loom_trace_nearest(s, conflict.signal, conflicts, &conflict, &way);
-      if (supply != LOOM_NONE)
-        report_on_supply(s, conflict.signal, supply, way);
-      if (way)
-        g_array_free(way, TRUE);
-    }
-  }
+  for (guint k = 0; k < s->wired->n_circuits; k++)
+    if (s->signals[k] && sorts_in(s, k) == 3)
+      conflict_in_circuit(s, k);
 }
 
 void
@@ -320,5 +338,5 @@ common_return_in(LoomScenery *s)
 void
 loom_rule_common_return(LoomDesk *desk)
 {
-  loom_desk_each_scene(desk, common_return_in);
+  loom_desk_each_sound_scene(desk, common_return_in);
 }

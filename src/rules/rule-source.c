@@ -63,31 +63,6 @@ loom_rule_short(LoomDesk *desk)
   loom_desk_each_scene(desk, short_in);
 }
 
-static double
-greatest_V(const LoomFeed *feeds, const LoomLoop *loop)
-{
-  double most = 0;
-  for (guint i = 0; i < loop->n_feeds; i++)
-    most = fmax(most, feeds[loop->feeds[i]].high_V);
-  return most;
-}
-
-/* Charger and pack belong together, and so do rails of one part, as long as + meets +. */
-static bool
-belong_together(const LoomFeed *feeds, const LoomLoop *loop)
-{
-  guint chargers = 0, packs = 0;
-  bool one_part = true;
-  for (guint i = 0; i < loop->n_feeds; i++) {
-    const LoomFeed *f = &feeds[loop->feeds[i]];
-    chargers += f->charger;
-    packs += f->pack;
-    one_part &= f->part == feeds[loop->feeds[0]].part;
-  }
-  bool upright = fabs(loop->mismatch_V) < 0.6 * greatest_V(feeds, loop);
-  return upright && (one_part || (chargers == 1 && packs + 1 == loop->n_feeds));
-}
-
 static char *
 feed_names(const LoomScenery *s, const LoomFeed *feeds, const LoomLoop *loop)
 {
@@ -101,7 +76,7 @@ static void
 report_loop(LoomScenery *s, const LoomFeed *feeds, const LoomLoop *loop)
 {
   const LoomFeed *first = &feeds[loop->feeds[0]], *second = &feeds[loop->feeds[1]];
-  bool opposed = fabs(loop->mismatch_V) > 0.6 * greatest_V(feeds, loop);
+  bool opposed = loom_loop_opposed(feeds, loop);
   LoomFinding *f = loom_scenery_find(
       s, LOOM_STOP, "two-supplies",
       "The stronger supply drives a current into the weaker one that nothing limits. Packs "
@@ -137,7 +112,7 @@ two_supplies_in(LoomScenery *s)
     const LoomFeed *feeds = loom_supply_feeds(s->states[i], &n_feeds);
     const LoomLoop *loops = loom_supply_loops(s->states[i], &n_loops);
     for (guint k = 0; k < n_loops; k++)
-      if (loops[k].n_feeds > 1 && !belong_together(feeds, &loops[k]))
+      if (loops[k].n_feeds > 1 && !loom_loop_belongs(feeds, &loops[k]))
         report_loop(s, feeds, &loops[k]);
   }
 }
@@ -220,12 +195,54 @@ compare(LoomScenery *s, const LoomFeed *charger, const LoomFeed *pack, guint cel
 }
 
 /* The charger in a loop against each pack in it; packs in a row are one pack of all their cells. */
+static bool
+in_a_loop(const LoomLoop *loops, guint n_loops, guint feed)
+{
+  for (guint k = 0; k < n_loops; k++)
+    for (guint i = 0; i < loops[k].n_feeds; i++)
+      if (loops[k].feeds[i] == feed)
+        return true;
+  return false;
+}
+
+static void
+place_loose(const LoomScenery *s, LoomFinding *f, guint node)
+{
+  GArray *loose = loom_trace_loose_ends(s, node);
+  for (guint i = 0; i < MIN(loose->len, 4u); i++)
+    loom_scenery_place(s, f, g_array_index(loose, guint, i));
+  g_array_free(loose, TRUE);
+}
+
+/* A charger that is plugged, but to no pack with both of its poles. */
+static void
+idle_charger(LoomScenery *s, const LoomFeed *charger)
+{
+  guint plus = loom_scenery_shown(s, charger->plus, LOOM_ROLE_PLUS);
+  guint minus = loom_scenery_shown(s, charger->minus, LOOM_ROLE_MINUS);
+  guint at = plus == LOOM_NONE ? minus : plus;
+  if (at == LOOM_NONE || charger->shorted || !loom_scenery_plugged(s, at) ||
+      s->patched[s->seemingly[loom_supply_circuits(s->closed)->circuit[at]]])
+    return;
+  LoomFinding *f =
+      loom_scenery_find(s, LOOM_CARE, "charger", "A charger that meets no pack charges none.",
+                        "Follow + and - from the charger to the pack.");
+  loom_scenery_place(s, f, at);
+  loom_finding_where(f, 1);
+  place_loose(s, f, charger->plus);
+  place_loose(s, f, charger->minus);
+  f->message = g_strdup_printf("%s is plugged, and reaches no pack with both poles.", f->where);
+}
+
 static void
 charger_in(LoomScenery *s)
 {
   guint n_feeds, n_loops;
   const LoomFeed *feeds = loom_supply_feeds(s->closed, &n_feeds);
   const LoomLoop *loops = loom_supply_loops(s->closed, &n_loops);
+  for (guint i = 0; i < n_feeds; i++)
+    if (feeds[i].charger && !in_a_loop(loops, n_loops, i))
+      idle_charger(s, &feeds[i]);
   for (guint k = 0; k < n_loops; k++) {
     const LoomFeed *charger = NULL;
     guint cells = 0;

@@ -91,6 +91,9 @@ void loom_rule_no_network(LoomDesk *desk);
 /* Carries on over every scene: `f` is called with each. */
 typedef void (*LoomSceneryRule)(LoomScenery *s);
 void loom_desk_each_scene(LoomDesk *desk, LoomSceneryRule f);
+/* The same without scenes in which a supply is shorted or works against another: mend that first.
+ */
+void loom_desk_each_sound_scene(LoomDesk *desk, LoomSceneryRule f);
 
 /* [n_parts] whether a device of the part is on a channel in some scene (rule-channel.c). New. */
 bool *loom_desk_on_channel(const LoomDesk *desk);

@@ -22,9 +22,9 @@ guint loom_trace_nearest(const LoomScenery *s, guint from, LoomTraceWanted wante
  * many such places there are. */
 guint loom_trace_blame(const LoomScenery *s, LoomFinding *finding, guint from, const GArray *edges);
 
-/* Contacts at which the circuit around `from` ends in the air: ends that are not plugged, contacts
- * that touch nothing in their joint, contacts that lead nowhere inside their part. Farthest first.
- * New array of nodes. */
+/* Where the circuit around `from` ends in the air: at ends that are not plugged, contacts that
+ * touch nothing in their joint, wires that lead nowhere inside their part. Farthest first. New
+ * array of nodes. */
 GArray *loom_trace_loose_ends(const LoomScenery *s, guint from);
 
 /* For every node the edge by which current from the given feeds' positive poles first comes to it;

@@ -104,10 +104,14 @@ clash(const LoomContact *a, const LoomContact *b)
   return a->role != b->role && a->role != LOOM_ROLE_PASS && b->role != LOOM_ROLE_PASS;
 }
 
+/* A lead that joins two contacts of different names though each of the two ends has both. */
 static bool
-names_pole(const LoomContact *c)
+swaps_names(const LoomScenery *s, guint a, guint b)
 {
-  return g_str_equal(c->name, "+") || g_str_equal(c->name, "-");
+  const LoomContact *x = loom_scenery_contact(s, a), *y = loom_scenery_contact(s, b);
+  return x && y && !g_str_equal(x->name, y->name) &&
+         loom_end_find_contact(loom_scenery_end(s, a), y->name) != LOOM_NONE &&
+         loom_end_find_contact(loom_scenery_end(s, b), x->name) != LOOM_NONE;
 }
 
 /* Whether poles cross on the edge: at a joint that sits wrongly or in a lead that swaps them. */
@@ -115,11 +119,11 @@ static bool
 crosses(const LoomScenery *s, guint edge)
 {
   const LoomEdge *e = &s->graph->edges[edge];
-  const LoomContact *a = loom_scenery_contact(s, e->a), *b = loom_scenery_contact(s, e->b);
   if (edge >= s->graph->n_touches)
-    return a && b && names_pole(a) && names_pole(b) && !g_str_equal(a->name, b->name);
+    return swaps_names(s, e->a, e->b);
   const LoomWiredJoint *j = &s->wiring->joints[s->wiring->touches[edge].wired];
-  return loom_design_joint(s->wiring->design, j->joint)->fit != LOOM_FIT_NORMAL || clash(a, b);
+  return loom_design_joint(s->wiring->design, j->joint)->fit != LOOM_FIT_NORMAL ||
+         clash(loom_scenery_contact(s, e->a), loom_scenery_contact(s, e->b));
 }
 
 guint
@@ -142,6 +146,12 @@ loom_trace_blame(const LoomScenery *s, LoomFinding *f, guint from, const GArray 
   return crossed;
 }
 
+static guint
+degree(const LoomScenery *s, guint node)
+{
+  return s->graph->first[node + 1] - s->graph->first[node];
+}
+
 static bool
 touches_something(const LoomScenery *s, guint node)
 {
@@ -151,17 +161,25 @@ touches_something(const LoomScenery *s, guint node)
   return false;
 }
 
-static bool
-leads_somewhere(const LoomScenery *s, guint node)
+/* Elements of its own part at the node. */
+static guint
+n_elements_at(const LoomScenery *s, guint node)
 {
-  guint part = s->wiring->node_part[node], local = node - s->wiring->part_node[part];
+  guint part = s->wiring->node_part[node], local = node - s->wiring->part_node[part], n = 0;
   const LoomKind *kind = loom_wiring_part(s->wiring, part)->kind;
   for (guint i = 0; i < kind->n_elements; i++) {
     const LoomElement *e = &kind->elements[i];
-    if (e->a == local || e->b == local || e->c == local || e->d == local)
-      return true;
+    n += e->a == local || e->b == local || e->c == local || e->d == local;
   }
-  return false;
+  return n;
+}
+
+static bool
+is_loose(const LoomScenery *s, guint node)
+{
+  if (s->node_end[node] == LOOM_NONE)
+    return degree(s, node) == 1 && n_elements_at(s, node) == 1;
+  return !touches_something(s, node) || n_elements_at(s, node) == 0;
 }
 
 GArray *
@@ -174,8 +192,7 @@ loom_trace_loose_ends(const LoomScenery *s, guint from)
     step_from(s, &search, g_array_index(search.queue, guint, i));
   for (guint i = search.queue->len; i-- > 0;) {
     guint node = g_array_index(search.queue, guint, i);
-    if (s->node_end[node] != LOOM_NONE &&
-        (!touches_something(s, node) || !leads_somewhere(s, node)))
+    if (is_loose(s, node))
       g_array_append_val(loose, node);
   }
   search_clear(&search);
