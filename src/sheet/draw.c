@@ -205,7 +205,8 @@ static void
 draw_tie(LoomInk *ink, const LoomLaidJoint *j)
 {
   double h = 4.2;
-  loom_ink_begin_placed(ink, j->at.x, j->at.y, j->dy ? 1 : 0, false);
+  LoomPoint at = j->apart ? j->from : j->at;
+  loom_ink_begin_placed(ink, at.x, at.y, j->dy ? 1 : 0, false);
   loom_draw_rect(ink, (LoomRect){-1.0, -h, 2.0, 2 * h}, 0.9, loom_style_line(LOOM_PAINT_INK, 0.55));
   loom_draw_rect(ink, (LoomRect){-1.1, -h - 0.9, 2.2, 1.6}, 0.4,
                  loom_style_both(LOOM_PAINT_TINT, LOOM_PAINT_INK, 0.3));
@@ -220,33 +221,36 @@ is_radio(const LoomSheet *sheet, const LoomWiredJoint *j)
          LOOM_SHAPE_RADIO;
 }
 
+/* Middle of the longest leg, and whether that runs down. */
 static LoomPoint
-middle_of(const LoomLaidJoint *j)
+middle_of(const LoomLaidJoint *j, bool *down)
 {
-  if (j->n_points < 2)
-    return j->at;
-  guint best = 0;
+  LoomPoint best = j->at;
   double longest = -1;
+  *down = j->dy != 0;
   for (guint k = 0; k + 1 < j->n_points; k++) {
-    double own =
-        fabs(j->points[k + 1].x - j->points[k].x) + fabs(j->points[k + 1].y - j->points[k].y);
-    if (own > longest) {
-      longest = own;
-      best = k;
-    }
+    LoomPoint a = j->points[k], b = j->points[k + 1];
+    double own = fabs(b.x - a.x) + fabs(b.y - a.y);
+    if (own <= longest)
+      continue;
+    longest = own;
+    best = (LoomPoint){(a.x + b.x) / 2, (a.y + b.y) / 2};
+    *down = fabs(b.y - a.y) > fabs(b.x - a.x);
   }
-  return (LoomPoint){(j->points[best].x + j->points[best + 1].x) / 2,
-                     (j->points[best].y + j->points[best + 1].y) / 2};
+  return best;
 }
 
 static void
 draw_network(LoomInk *ink, const LoomLaidJoint *j, const LoomJoint *joint)
 {
-  if (!joint->network)
-    return;
-  LoomPoint at = middle_of(j);
-  loom_ink_text(ink, at.x, at.y - 1, 2.1, LOOM_ANCHOR_MIDDLE, false, LOOM_PAINT_NOTE,
-                joint->network);
+  bool down;
+  LoomPoint at = middle_of(j, &down);
+  if (joint->network && down)
+    loom_ink_text(ink, at.x + 1.2, at.y + 0.8, 2.1, LOOM_ANCHOR_START, false, LOOM_PAINT_NOTE,
+                  joint->network);
+  else if (joint->network)
+    loom_ink_text(ink, at.x, at.y - 1, 2.1, LOOM_ANCHOR_MIDDLE, false, LOOM_PAINT_NOTE,
+                  joint->network);
 }
 
 static void

@@ -257,7 +257,7 @@ accept_tag(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line,
   LoomTag tag =
       loom_tag_try(sheet, stretch->part, stretch->end_a, point_at(line, s), down, variant);
   double reach = fmax(item->half[down], down ? tag.room.height / 2 : tag.room.width / 2);
-  bool last = variant >= LOOM_TAG_VARIANTS;
+  bool last = variant > LOOM_TAG_VARIANTS;
   if (last || (reach <= room + 1e-6 && loom_tag_is_free(sheet, &tag, number))) {
     loom_tag_set(sheet, stretch->part, &tag);
     return reach;

@@ -264,6 +264,34 @@ route(LoomSheet *sheet, LoomRouter *router, LoomRun *run, guint number)
                  number, true);
 }
 
+/* Later leads should rather cross where this one's tag will not be. */
+static void
+spare_tag(LoomSheet *sheet, const LoomRun *run)
+{
+  const LoomSpot *c = (const LoomSpot *)run->corners->data;
+  guint best = 0;
+  int longest = -1;
+  for (guint k = 0; k + 1 < run->corners->len; k++) {
+    int own = abs(c[k + 1].i - c[k].i) + abs(c[k + 1].j - c[k].j);
+    if (own > longest) {
+      longest = own;
+      best = k;
+    }
+  }
+  bool tagged = false;
+  for (guint k = 0; k < run->stretches->len; k++) {
+    const LoomStretch *s = &g_array_index(run->stretches, LoomStretch, k);
+    tagged |= s->end_a != LOOM_NONE && s->end_b != LOOM_NONE;
+  }
+  if (!tagged || longest < 4)
+    return;
+  bool across = c[best].j == c[best + 1].j;
+  LoomPoint middle = {(c[best].i + c[best + 1].i) * LOOM_LANE_MM / 2,
+                      (c[best].j + c[best + 1].j) * LOOM_LANE_MM / 2};
+  double x = across ? fmin(13, longest * LOOM_LANE_MM / 4) : 5, y = across ? 5 : 8;
+  loom_lanes_near(sheet->inside->lanes, (LoomRect){middle.x - x, middle.y - y, 2 * x, 2 * y}, 5);
+}
+
 typedef struct {
   double length;
   guint number;
@@ -295,6 +323,7 @@ lay_new(LoomSheet *sheet, LoomRouter *router)
   for (guint t = 0; t < turns->len; t++) {
     guint number = g_array_index(turns, Turn, t).number;
     route(sheet, router, runs->pdata[number], number);
+    spare_tag(sheet, runs->pdata[number]);
   }
   return turns;
 }
@@ -515,10 +544,4 @@ loom_lay(LoomSheet *sheet, const LoomSheet *old)
   }
   make_room(sheet, router);
   loom_router_free(router);
-  guint crossings = 0;
-  for (guint i = 0; i < in->runs->runs->len; i++) {
-    const LoomRun *run = in->runs->runs->pdata[i];
-    crossings += run->corners ? crossings_of(sheet, run) : 0;
-  }
-  sheet->crossings = crossings / 2;
 }

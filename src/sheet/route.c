@@ -26,7 +26,11 @@ static const int DX[] = {1, 0, -1, 0}, DY[] = {0, 1, 0, -1};
 #define WIDE_COMPANY 10 /* the same, where one of the two is wide */
 #define FORCED 240      /* through something that blocks */
 #define TILE 16
-#define MOST_STATES 240000
+#define NEAR                                                                                       \
+  60 /* places: for goals beyond, the estimate is raised by and by, or every way around */
+#define FAR 200    /* would be looked at; */
+#define RAISED 0.2 /* at most by this share, and the way may be that much too dear */
+#define MOST_STATES 400000
 #define NEVER G_MAXINT32
 
 typedef struct {
@@ -53,8 +57,9 @@ struct LoomRouter {
   const LoomGate *to;
   guint n_to;
   bool wide;
-  int passes; /* blocks below this are let through free */
-  bool force; /* the rest for a price */
+  int passes;   /* blocks below this are let through free */
+  bool force;   /* the rest for a price */
+  double raise; /* of the estimate */
   int i0, j0, i1, j1;
 };
 
@@ -208,7 +213,7 @@ estimate(const LoomRouter *r, int i, int j, int direction)
     gint32 cost = STEP * (abs(di) + abs(dj)) + BEND * bends;
     best = MIN(best, cost);
   }
-  return best;
+  return (gint32)(best * r->raise);
 }
 
 static void
@@ -271,10 +276,18 @@ arrived(const LoomRouter *r, const State *s, guint *gate)
   return false;
 }
 
+static double
+raise_for(const LoomRouter *r, const LoomGate *from)
+{
+  int far = abs(from->at.i - r->to[0].at.i) + abs(from->at.j - r->to[0].at.j);
+  return 1 + RAISED * CLAMP((far - NEAR) / (double)(FAR - NEAR), 0, 1);
+}
+
 static bool
 search(LoomRouter *r, const LoomGate *from, guint n_from, State *goal, guint *to_gate)
 {
   forget(r);
+  r->raise = raise_for(r, &from[0]);
   for (guint f = 0; f < n_from; f++)
     offer(r, from[f].at.i, from[f].at.j, direction_of(from[f].dx, from[f].dy), 0, NOWHERE);
   while (r->heap->len > 0 && r->order < MOST_STATES) {

@@ -129,6 +129,72 @@ measure(LoomSheet *sheet)
   sheet->extents = all;
 }
 
+/* A piece of a laid line, and which line. */
+typedef struct {
+  LoomPoint a, b;
+  guint line;
+} Piece;
+
+typedef struct {
+  const GArray *pieces;
+  const Piece *across;
+  guint n;
+} Count;
+
+static bool
+runs_down(const Piece *p)
+{
+  return fabs(p->a.y - p->b.y) > fabs(p->a.x - p->b.x);
+}
+
+static bool
+between(double x, double a, double b)
+{
+  return x > fmin(a, b) + 1e-3 && x < fmax(a, b) - 1e-3;
+}
+
+static bool
+count_one(const LoomCrowded *one, gpointer data)
+{
+  Count *count = data;
+  const Piece *down = &g_array_index(count->pieces, Piece, one->index), *across = count->across;
+  count->n += down->line != across->line && between(down->a.x, across->a.x, across->b.x) &&
+              between(across->a.y, down->a.y, down->b.y);
+  return true;
+}
+
+static void
+add_pieces(GArray *pieces, LoomCrowd *downward, const LoomPoint *points, guint n, guint line)
+{
+  for (guint k = 0; k + 1 < n; k++) {
+    Piece p = {points[k], points[k + 1], line};
+    if (runs_down(&p))
+      loom_crowd_add(downward, loom_rect_grown(loom_rect_around(p.a, p.b), 0.01), 0, pieces->len);
+    g_array_append_val(pieces, p);
+  }
+}
+
+static void
+count_crossings(LoomSheet *sheet)
+{
+  g_autoptr(GArray) pieces = g_array_new(FALSE, FALSE, sizeof(Piece));
+  LoomCrowd *downward = loom_crowd_new();
+  for (guint i = 0; i < sheet->n_leads; i++)
+    add_pieces(pieces, downward, sheet->leads[i].points, sheet->leads[i].n_points, i);
+  for (guint i = 0; i < sheet->n_joints; i++)
+    add_pieces(pieces, downward, sheet->joints[i].points, sheet->joints[i].n_points,
+               sheet->n_leads + i);
+  Count count = {pieces, NULL, 0};
+  for (guint i = 0; i < pieces->len; i++) {
+    count.across = &g_array_index(pieces, Piece, i);
+    if (!runs_down(count.across))
+      loom_crowd_each(downward, loom_rect_around(count.across->a, count.across->b), count_one,
+                      &count);
+  }
+  sheet->crossings = count.n;
+  loom_crowd_free(downward);
+}
+
 static void
 index_hits(LoomSheet *sheet)
 {
@@ -178,6 +244,7 @@ loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
   g_clear_pointer(&in->lanes, loom_lanes_free);
   box_ends(sheet);
   measure(sheet);
+  count_crossings(sheet);
   index_hits(sheet);
   return sheet;
 }

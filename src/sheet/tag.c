@@ -191,6 +191,17 @@ hanging_wire(const LoomSheet *sheet, guint part, guint end)
   return lead;
 }
 
+/* The end with most contacts speaks for a lead with many. */
+static guint
+trunk_of(const LoomKind *kind)
+{
+  guint best = 0;
+  for (guint e = 1; e < kind->n_ends; e++)
+    if (kind->ends[e].n_contacts > kind->ends[best].n_contacts)
+      best = e;
+  return best;
+}
+
 /* Places for the words of a tag with wires on several sides: above, below, then the four corners
  * that the wires leave free. */
 static LoomTag
@@ -198,12 +209,12 @@ fixed_try(const LoomSheet *sheet, guint part, guint place)
 {
   LoomPoint at = sheet->inside->tags[part].at;
   if (place < LOOM_TAG_VARIANTS)
-    return loom_tag_try(sheet, part, 0, at, 0, place);
+    return loom_tag_try(sheet, part, trunk_of(loom_sheet_part(sheet, part)->kind), at, 0, place);
   const LoomPart *p = loom_sheet_part(sheet, part);
   LoomTag tag = {true, at, loom_words_array_new(), {0, 0, 0, 0}};
   LoomRect box = tag.room = loom_tag_box(p, at);
   char *lines[MOST_LINES] = {NULL};
-  guint n = place < LOOM_TAG_VARIANTS + 4 ? lines_of(p, 0, false, lines) : 0,
+  guint n = place < LOOM_TAG_VARIANTS + 4 ? lines_of(p, trunk_of(p->kind), false, lines) : 0,
         corner = place - LOOM_TAG_VARIANTS;
   bool left = corner % 2, above = corner / 2;
   double y = above ? box.y - 0.7 - (n - 1) * TAG_LINE_MM : box.y + box.height + 0.85 * TAG_LINE_MM;

@@ -58,6 +58,8 @@ by_value(gconstpointer a, gconstpointer b)
 static guint
 weight_of(const LoomTidyNode *node)
 {
+  if (node->edges->len < 2 && node->part->kind->group != LOOM_GROUP_SUPPLY)
+    return 1;
   switch (node->part->kind->group) {
   case LOOM_GROUP_SUPPLY:
   case LOOM_GROUP_PROTECTION:
@@ -85,7 +87,7 @@ wish_of(const LoomTidyGraph *g, guint number, const bool *placed, double *wish)
     if (!placed[other] || g->nodes[other].component != node->component || (edge->weak && !own_edge))
       continue;
     LoomPoint far = loom_tidy_look(&g->nodes[other], a ? edge->end_b : edge->end_a, &dx, &dy);
-    double down = dy > 0 ? 30 : dy < 0 ? -30 : 0;
+    double down = dy > 0 ? 20 : dy < 0 ? -20 : 0;
     LoomPoint own = loom_tidy_look(node, a ? edge->end_a : edge->end_b, &dx, &dy);
     double y = far.y + down - (own.y - node->part->y_mm);
     for (guint n = own_edge ? weight_of(node) : 1; n > 0; n--)

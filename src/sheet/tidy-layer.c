@@ -81,6 +81,18 @@ used_ends(const LoomTidyGraph *g, const LoomTidyNode *node)
   return n;
 }
 
+/* A part with one connector in use, and that on its edge: a pigtail looks where it likes. */
+static bool
+may_turn(const LoomTidyGraph *g, const LoomTidyNode *node)
+{
+  if (used_ends(g, node) != 1 || node->part->kind->n_ends > 2)
+    return false;
+  for (guint e = 0; e < node->part->kind->n_ends; e++)
+    if (node->part->kind->ends[e].pigtail_mm > 0)
+      return false;
+  return true;
+}
+
 /* Step 2 for one node: the first of the orientations that scores best. */
 static void
 orient(LoomTidyGraph *g, guint number)
@@ -88,12 +100,15 @@ orient(LoomTidyGraph *g, guint number)
   static const struct {
     LoomTurn turn;
     bool flip;
-  } WAYS[] = {
-      {LOOM_TURN_0, false}, {LOOM_TURN_0, true}, {LOOM_TURN_90, false}, {LOOM_TURN_270, false}};
+  } WAYS[] = {{LOOM_TURN_0, false},
+              {LOOM_TURN_0, true},
+              {LOOM_TURN_180, false},
+              {LOOM_TURN_90, false},
+              {LOOM_TURN_270, false}};
   LoomTidyNode *node = &g->nodes[number];
   if (node->centre || node->part->kind->lead)
     return;
-  guint best = 0, n = used_ends(g, node) <= 1 && node->part->kind->n_ends <= 2 ? 4 : 2;
+  guint best = 0, n = may_turn(g, node) ? G_N_ELEMENTS(WAYS) : 2;
   int most = G_MININT;
   for (guint i = 0; i < n; i++) {
     node->part->turn = WAYS[i].turn;
@@ -130,16 +145,18 @@ reach(LoomTidyGraph *g, guint number, guint parent, guint edge, int travel, GQue
 }
 
 /* Which way something goes that hangs on the end: as the end looks. From ends that look up or down:
- * to below, if it is a leaf or hangs on a controller, else on in the way that the part was reached.
- */
+ * to below, if it is plugged straight in or hangs on a controller, else on in the way that the part
+ * was reached. What belongs to another scene stays in the column, out of the way. */
 static int
-travel_from(const LoomTidyGraph *g, const LoomTidyNode *node, guint end, guint other)
+travel_from(const LoomTidyNode *node, guint end, const LoomTidyEdge *edge)
 {
   int dx, dy;
   loom_tidy_look(node, end, &dx, &dy);
+  if (edge->weak && !node->centre)
+    return node->layer == 0;
   if (dx != 0)
     return dx;
-  if (node->centre || (dy != 0 && used_ends(g, &g->nodes[other]) <= 1))
+  if (node->centre || (dy != 0 && edge->direct))
     return 0;
   return node->travel ? node->travel : 1;
 }
@@ -156,7 +173,7 @@ spread(LoomTidyGraph *g, GQueue *queue, bool weak)
       const LoomTidyEdge *edge = &g_array_index(g->edges, LoomTidyEdge, e);
       other_end(edge, number, &own_end, &other, &far_end);
       if (!g->nodes[other].reached && (weak || !edge->weak))
-        reach(g, other, number, e, travel_from(g, node, own_end, other), queue);
+        reach(g, other, number, e, travel_from(node, own_end, edge), queue);
     }
   }
 }

@@ -28,12 +28,12 @@ typedef struct {
   guint component;
   guint parent; /* node, or LOOM_NONE */
   guint parent_edge;
-  guint order;       /* in which it was reached */
-  guint below;       /* node that its component hangs below, or LOOM_NONE */
-  guint glued;       /* node that it is plugged straight into and moves with, or LOOM_NONE */
-  LoomPoint aside;   /* from there to it */
-  LoomRect box;  /* outline with words, connectors and plugs, at part x = y = 0 */
-  GArray *edges; /* of guint */
+  guint order;     /* in which it was reached */
+  guint below;     /* node that its component hangs below, or LOOM_NONE */
+  guint glued;     /* node that it is plugged straight into and moves with, or LOOM_NONE */
+  LoomPoint aside; /* from there to it */
+  LoomRect box;    /* outline with words, connectors and plugs, at part x = y = 0 */
+  GArray *edges;   /* of guint */
 } LoomTidyNode;
 
 typedef struct {
