@@ -29,6 +29,8 @@ typedef struct {
   guint *node_supply; /* [n_nodes] LOOM_NONE where no source reaches */
   bool *switches;     /* [n_parts] a switch of the supply side */
   guint *part_supply; /* [n_parts] of such a switch, otherwise LOOM_NONE */
+  bool *tried; /* [n_supplies] stage B tries it alone: it feeds something, and has joints of its own
+                */
 } LoomStages;
 
 LoomStages *loom_stages_new(const LoomDesign *design, guint scene);

@@ -298,6 +298,24 @@ mark_joints(Walk *walk)
   }
 }
 
+/* A supply can be tried alone if it feeds something over a joint that is not its source's own. */
+static void
+find_tried(LoomStages *s)
+{
+  g_autofree bool *feeds = g_new0(bool, s->n_supplies + 1);
+  g_autofree bool *plugs = g_new0(bool, s->n_supplies + 1);
+  for (guint i = 0; i < s->wiring->n_joints; i++) {
+    const LoomJointStage *j = &s->joints[i];
+    if (j->supply == LOOM_NONE)
+      continue;
+    feeds[j->supply] |= j->side == LOOM_SIDE_FEEDS;
+    plugs[j->supply] |= j->side == LOOM_SIDE_SUPPLY && j->source;
+  }
+  s->tried = g_new0(bool, s->n_supplies + 1);
+  for (guint i = 0; i < s->n_supplies; i++)
+    s->tried[i] = feeds[i] && plugs[i];
+}
+
 LoomStages *
 loom_stages_new(const LoomDesign *design, guint scene)
 {
@@ -319,6 +337,7 @@ loom_stages_new(const LoomDesign *design, guint scene)
   index_touches(&walk);
   walk_all(&walk);
   mark_joints(&walk);
+  find_tried(stages);
   g_hash_table_unref(walk.kinds);
   g_free(walk.touch_first);
   g_free(walk.touches);
@@ -335,6 +354,7 @@ loom_stages_free(LoomStages *stages)
   g_free(stages->node_supply);
   g_free(stages->switches);
   g_free(stages->part_supply);
+  g_free(stages->tried);
   loom_wiring_free(stages->wiring);
   g_free(stages);
 }

@@ -20,7 +20,6 @@ typedef struct {
   GArray *entries; /* Entry, as they are to be plugged */
   GArray *steps;   /* LoomStep */
   GPtrArray *notes;
-  bool *cycled; /* [n_supplies] stage B tries it alone */
 } Builder;
 
 static const LoomPart *
@@ -97,26 +96,6 @@ place_entries(Builder *b)
 }
 
 /* ---- the order of joints ---- */
-
-/* Whether the supply feeds something over a joint that is not its own: then it can be tried alone.
- */
-static void
-find_cycles(Builder *b)
-{
-  const LoomStages *s = b->stages;
-  g_autofree bool *feeds = g_new0(bool, s->n_supplies + 1);
-  g_autofree bool *plugs = g_new0(bool, s->n_supplies + 1);
-  for (guint i = 0; i < b->w->n_joints; i++) {
-    const LoomJointStage *j = &s->joints[i];
-    if (j->supply == LOOM_NONE)
-      continue;
-    feeds[j->supply] |= j->side == LOOM_SIDE_FEEDS;
-    plugs[j->supply] |= j->side == LOOM_SIDE_SUPPLY && j->source;
-  }
-  b->cycled = g_new0(bool, s->n_supplies + 1);
-  for (guint i = 0; i < s->n_supplies; i++)
-    b->cycled[i] = feeds[i] && plugs[i];
-}
 
 static LoomStage
 stage_of(const LoomJointStage *joint)
@@ -255,8 +234,8 @@ add_stage(Builder *b, LoomStage stage)
     const LoomJointStage *joint = &b->stages->joints[entry->wired];
     if (entry->stage != stage)
       continue;
-    bool again =
-        joint->supply != LOOM_NONE && is_tried(b, entry, joint->supply) && b->cycled[joint->supply];
+    bool again = joint->supply != LOOM_NONE && is_tried(b, entry, joint->supply) &&
+                 b->stages->tried[joint->supply];
     add_joint(b, stage, LOOM_STEP_PLUG, entry, again);
   }
 }
@@ -273,7 +252,7 @@ add_steps(Builder *b)
   add_switches(b, LOOM_STAGE_B, LOOM_STEP_SWITCH_OFF, LOOM_NONE);
   add_stage(b, LOOM_STAGE_B);
   for (guint supply = 0; supply < b->stages->n_supplies; supply++)
-    if (b->cycled[supply])
+    if (b->stages->tried[supply])
       try_supply(b, supply);
   add_stage(b, LOOM_STAGE_C);
 }
@@ -352,7 +331,6 @@ loom_steps_new(const LoomDesign *design, guint scene)
   b.entries = g_array_new(FALSE, FALSE, sizeof(Entry));
   b.steps = g_array_new(FALSE, FALSE, sizeof(LoomStep));
   b.notes = g_ptr_array_new();
-  find_cycles(&b);
   list_entries(&b);
   place_entries(&b);
   g_array_sort(b.entries, compare);
@@ -367,7 +345,6 @@ loom_steps_new(const LoomDesign *design, guint scene)
   g_ptr_array_add(b.notes, NULL);
   result->notes = (char **)g_ptr_array_free(b.notes, FALSE);
   g_array_unref(b.entries);
-  g_free(b.cycled);
   loom_stages_free(b.stages);
   return result;
 }

@@ -20,4 +20,8 @@ void fixture_find(const LoomDesign *design, const char *name, guint *part, guint
 /* <family> with that number of ways, 10 A per contact; `gendered` ones have touchable pins. */
 char *fixture_family(const char *id, guint ways);
 
+/* A robot of 4 to 23 real kinds, mostly of supply, controllers and motors: most of what mates is
+ * plugged, and now and then what does not; some parts have a place. New. */
+LoomDesign *fixture_random_robot(const LoomCatalogue *catalogue, GRand *rand);
+
 G_END_DECLS

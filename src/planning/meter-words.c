@@ -1,0 +1,265 @@
+#include "meter-private.h"
+
+#include <math.h>
+
+/* ---- readings ---- */
+
+static const char *
+doing(const LoomReading *r)
+{
+  switch (r->check) {
+  case LOOM_CHECK_VOLTS:
+    return "Volts DC";
+  default:
+    return "Ohms";
+  }
+}
+
+/* "12.2 V", "0.55 Ω", "2.1 kΩ", "nothing (open)". New. */
+static char *
+value_text(const LoomReading *r, double value)
+{
+  if (r->check == LOOM_CHECK_VOLTS)
+    return g_strdup_printf("%.3g V", value);
+  if (isinf(value))
+    return g_strdup("open");
+  if (value >= 999.5e3)
+    return g_strdup_printf("%.3g MΩ", value / 1e6);
+  return value >= 999.5 ? g_strdup_printf("%.3g kΩ", value / 1e3)
+                        : g_strdup_printf("%.2g Ω", value);
+}
+
+static char *
+sentence_of(const LoomReading *r)
+{
+  g_autofree char *low = value_text(r, r->low), *high = value_text(r, r->high);
+  g_autofree char *expected = value_text(r, r->expected);
+  g_autoptr(GString) text = g_string_new(NULL);
+  g_string_printf(text, "%s, red probe on %s, black probe on %s: ", doing(r), r->red_name,
+                  r->black_name);
+  if (isinf(r->expected))
+    g_string_append_printf(text, "open, or at least %s.", low);
+  else if (r->check != LOOM_CHECK_VOLTS && r->low <= 0)
+    g_string_append_printf(text, "at most %s.", high);
+  else
+    g_string_append_printf(text, "about %s, between %s and %s.", expected, low, high);
+  return g_string_free(g_steal_pointer(&text), FALSE);
+}
+
+static const char *
+off_of(const LoomReading *r)
+{
+  switch (r->check) {
+  case LOOM_CHECK_VOLTS:
+    return r->when == LOOM_METER_PACK
+               ? "Too low: charge it. A minus sign: the probes or the wires of the pack are "
+                 "swapped. "
+                 "Leave a pack that reads nothing unplugged."
+               : "Switch off, pack off. A minus sign: plus and minus are swapped on the way. "
+                 "Nothing: "
+                 "a joint, the fuse or the switch. Too low: a bad contact or an empty pack.";
+  case LOOM_CHECK_CONTINUITY:
+    return "Open: find the joint that is not home, the blown fuse or the switch that is off. Some "
+           "ohms: "
+           "a bad contact. Halve the way until it is found.";
+  case LOOM_CHECK_SHORT:
+    return "Plus and minus are joined. No pack before that is found: unplug one joint after the "
+           "other "
+           "until it reads open.";
+  case LOOM_CHECK_SWITCH:
+    return "The switch does not part the way: it is bridged, broken, or on.";
+  case LOOM_CHECK_INSULATION:
+    return "The frame is joined to a pole: find the bare or pinched wire before the pack comes.";
+  case LOOM_CHECK_LOAD:
+    return "Open: broken. Much less: shorted inside. Do not plug it.";
+  }
+  return NULL;
+}
+
+void
+loom_meter_words(const LoomMeterRoom *room, LoomReading *r)
+{
+  r->red_name = loom_wiring_node_name(room->w, loom_meter_node(room, &r->red));
+  r->black_name = loom_wiring_node_name(room->w, loom_meter_node(room, &r->black));
+  r->sentence = sentence_of(r);
+  r->off = g_strdup(off_of(r));
+}
+
+const char *
+loom_meter_when_label(LoomMeterWhen when)
+{
+  static const char *const labels[] = {
+      "pack alone", "before power, switches on", "before power, switches off",
+      "stage B, the supply alone, switches on", "powered, everything plugged"};
+  return labels[when];
+}
+
+/* ---- slips ---- */
+
+/* How near to a leaf of the robot a part is: what a roll-call speaks of. */
+static guint
+leafness(const LoomKind *kind)
+{
+  static const guint ranks[LOOM_N_GROUPS] = {
+      [LOOM_GROUP_MOTOR] = 9,       [LOOM_GROUP_SERVO] = 9,     [LOOM_GROUP_SENSOR] = 9,
+      [LOOM_GROUP_LAMP] = 8,        [LOOM_GROUP_COMPUTER] = 7,  [LOOM_GROUP_CONVERTER] = 5,
+      [LOOM_GROUP_CONTROLLER] = 4,  [LOOM_GROUP_SWITCHING] = 3, [LOOM_GROUP_PROTECTION] = 2,
+      [LOOM_GROUP_DISTRIBUTION] = 2};
+  return ranks[kind->group];
+}
+
+typedef struct {
+  const LoomMeterRoom *room;
+  bool *seen; /* [n_parts] */
+  GArray *queue;
+} Search;
+
+static void
+visit(Search *s, guint part)
+{
+  if (s->seen[part])
+    return;
+  s->seen[part] = true;
+  g_array_append_val(s->queue, part);
+}
+
+/* The part that would behave strangely: the nearest leaf on either side, through leads only. */
+static guint
+concerned(const LoomMeterRoom *room, guint wired)
+{
+  const LoomWiring *w = room->w;
+  Search s = {room, g_new0(bool, w->n_parts + 1), g_array_new(FALSE, FALSE, sizeof(guint))};
+  visit(&s, w->joints[wired].part_a);
+  visit(&s, w->joints[wired].part_b);
+  guint best = LOOM_NONE;
+  for (guint i = 0; i < s.queue->len; i++) {
+    guint part = g_array_index(s.queue, guint, i);
+    const LoomKind *kind = loom_wiring_part(w, part)->kind;
+    if (!kind->lead) {
+      if (best == LOOM_NONE || leafness(kind) > leafness(loom_wiring_part(w, best)->kind))
+        best = part;
+      continue;
+    }
+    for (guint e = w->end_first[w->part_end[part]]; e < w->end_first[w->part_end[part + 1]]; e++) {
+      visit(&s, w->joints[w->end_joints[e]].part_a);
+      visit(&s, w->joints[w->end_joints[e]].part_b);
+    }
+  }
+  g_free(s.seen);
+  g_array_unref(s.queue);
+  return best == LOOM_NONE ? w->joints[wired].part_a : best;
+}
+
+static char *
+part_words(const LoomMeterRoom *room, guint part)
+{
+  const LoomPart *p = loom_wiring_part(room->w, part);
+  return p->label ? g_strdup_printf("%s (%s)", p->designation, p->label) : g_strdup(p->designation);
+}
+
+static char *
+contact_words(const LoomMeterRoom *room, const LoomSlip *slip, guint contact)
+{
+  return g_strdup(
+      loom_wiring_part(room->w, slip->part)->kind->ends[slip->end].contacts[contact].name);
+}
+
+static char *
+what_of_making(const LoomMeterRoom *room, const LoomSlip *slip)
+{
+  g_autofree char *end = loom_wiring_end_name(room->w, slip->part, slip->end);
+  g_autofree char *a = contact_words(room, slip, slip->a), *b = contact_words(room, slip, slip->b);
+  if (slip->type == LOOM_SLIP_SWAPPED)
+    return g_strdup_printf("%s is made with %s and %s swapped.",
+                           loom_wiring_part(room->w, slip->part)->designation, a, b);
+  return g_strdup_printf("In the connector %s a strand joins %s and %s.", end, a, b);
+}
+
+static char *
+what_of_joint(const LoomMeterRoom *room, const LoomSlip *slip, const LoomWiredJoint *j)
+{
+  g_autofree char *a = loom_wiring_end_name(room->w, j->part_a, j->end_a);
+  g_autofree char *b = loom_wiring_end_name(room->w, j->part_b, j->end_b);
+  if (slip->type == LOOM_SLIP_LEFT_OUT)
+    return g_strdup_printf("%s and %s are not plugged together.", a, b);
+  if (slip->type == LOOM_SLIP_TURNED)
+    return g_strdup_printf("%s and %s are plugged the wrong way round.", a, b);
+  return g_strdup_printf("%s and %s are plugged one pin off.", a, b);
+}
+
+static char *
+what_of(const LoomMeterRoom *room, const LoomSlip *slip)
+{
+  if (slip->type == LOOM_SLIP_FUSE) {
+    const LoomPart *part = loom_wiring_part(room->w, slip->part);
+    return g_strdup_printf("The fuse in %s is one of %g A in place of %g A.", part->designation,
+                           slip->rated_A, loom_part_fuse_A(part, slip->end));
+  }
+  if (slip->type == LOOM_SLIP_SWAPPED || slip->type == LOOM_SLIP_SHORT)
+    return what_of_making(room, slip);
+  if (slip->type == LOOM_SLIP_CROSSED) {
+    g_autofree char *here = loom_wiring_end_name(room->w, slip->part, slip->end);
+    g_autofree char *there = loom_wiring_end_name(room->w, slip->part, slip->other);
+    return g_strdup_printf("%s and %s are mixed up.", here, there);
+  }
+  return what_of_joint(room, slip, &room->w->joints[room->wired[slip->joint]]);
+}
+
+/* What a part does that is not joined as it should be, when its turn comes. */
+static const char *
+silence_of(const LoomKind *kind)
+{
+  switch (kind->group) {
+  case LOOM_GROUP_MOTOR:
+  case LOOM_GROUP_SERVO:
+    return "does not move";
+  case LOOM_GROUP_SENSOR:
+    return "reads the same whatever is done to it";
+  case LOOM_GROUP_CONTROLLER:
+  case LOOM_GROUP_CONVERTER:
+  case LOOM_GROUP_COMPUTER:
+  case LOOM_GROUP_LAMP:
+    return "stays dark";
+  default:
+    return "does nothing";
+  }
+}
+
+static char *
+shows_of(const LoomMeterRoom *room, const LoomSlip *slip)
+{
+  if (slip->type == LOOM_SLIP_FUSE)
+    return g_strdup_printf("Look: the number on the fuse must be %g.",
+                           loom_part_fuse_A(loom_wiring_part(room->w, slip->part), slip->end));
+  guint part = concerned(room, room->wired[slip->joint]);
+  const LoomKind *kind = loom_wiring_part(room->w, part)->kind;
+  g_autofree char *name = part_words(room, part);
+  switch (slip->type) {
+  case LOOM_SLIP_TURNED:
+    return g_strdup_printf("Look: the marked wire lies at the marked pin. Roll-call: %s %s.", name,
+                           kind->group == LOOM_GROUP_MOTOR ? "turns the other way"
+                                                           : silence_of(kind));
+  case LOOM_SLIP_SHIFTED:
+    return g_strdup_printf("Look: no pin stands free beside the plug. Roll-call: %s %s.", name,
+                           silence_of(kind));
+  case LOOM_SLIP_SWAPPED:
+    return g_strdup_printf("Look: the same colours at both halves. Roll-call: %s %s.", name,
+                           kind->group == LOOM_GROUP_MOTOR ? "turns the other way"
+                                                           : silence_of(kind));
+  case LOOM_SLIP_SHORT:
+    return g_strdup_printf("Look: no strand stands out of the connector. Roll-call: %s %s.", name,
+                           silence_of(kind));
+  case LOOM_SLIP_CROSSED:
+    return g_strdup_printf("Roll-call: another one answers in place of %s.", name);
+  default:
+    return g_strdup_printf("Look: no end hangs free. Roll-call: %s %s.", name, silence_of(kind));
+  }
+}
+
+void
+loom_meter_slip_words(const LoomMeterRoom *room, LoomSlip *slip)
+{
+  slip->what = what_of(room, slip);
+  if (slip->seen_by == LOOM_NONE)
+    slip->shows = shows_of(room, slip);
+}
