@@ -251,7 +251,7 @@ loom_rule_double_male(LoomDesk *desk)
 /* Whether the positive pole (`either`: or the other) of a supply in use comes here: of a pack past
  * no port of its own limit, or of a converter. Nothing counts while a charger is on it. */
 static bool
-supply_pole(const LoomScenery *s, guint node, bool either, bool *pack)
+supply_pole(const LoomScenery *s, guint node, bool either)
 {
   guint n;
   const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
@@ -263,7 +263,6 @@ supply_pole(const LoomScenery *s, guint node, bool either, bool *pack)
       return false;
     bool own = f->pack && (!r.limited || !isnan(f->limit_A));
     supply |= r.plus ? own || f->converter : own && either;
-    *pack |= own && r.plus;
   }
   return supply;
 }
@@ -286,19 +285,19 @@ comes_apart(const LoomScenery *s, const LoomWiredJoint *j)
 }
 
 /* A pole of a supply goes over the joint: its +, or, of a single contact, either. What runs along
- * with a signal feeds one sensor or servo and is no supply of the robot, unless the pack itself
- * does. */
+ * with a channel's signal feeds one sensor or servo and is no supply of the robot. */
 static bool
 carries_supply(const LoomScenery *s, guint wired)
 {
   guint first = s->limits->joint_touch[wired], beyond = s->limits->joint_touch[wired + 1];
-  bool supply = false, signal = false, pack = false;
+  bool supply = false, channel = false;
   for (guint t = first; t < beyond; t++) {
     guint node = s->wiring->touches[t].a;
-    signal |= s->signals[s->wired->circuit[node]];
-    supply |= s->limits->touches[t].draw_A > 0 && supply_pole(s, node, beyond - first == 1, &pack);
+    guint circuit = s->wired->circuit[node];
+    channel |= s->channel_first[circuit + 1] > s->channel_first[circuit];
+    supply |= s->limits->touches[t].draw_A > 0 && supply_pole(s, node, beyond - first == 1);
   }
-  return supply && (pack || !signal);
+  return supply && !channel;
 }
 
 static void

@@ -45,18 +45,34 @@ turning_helps(const LoomScenery *s, const LoomWiredJoint *j, guint part, guint e
          loom_mate(there, &kind->ends[end]) == LOOM_MATE_YES;
 }
 
-static void
-offer_turning(const LoomScenery *s, LoomFinding *f, const LoomWiredJoint *j)
+/* The lead that only has to be turned end for end; LOOM_NONE where that does not help. */
+static guint
+lead_to_turn(const LoomScenery *s, const LoomWiredJoint *j)
 {
   const guint parts[2] = {j->part_a, j->part_b}, ends[2] = {j->end_a, j->end_b};
-  for (guint k = 0; k < 2 && !f->mend; k++) {
-    if (!turning_helps(s, j, parts[k], ends[k]))
-      continue;
-    const char *lead = loom_wiring_part(s->wiring, parts[k])->designation;
-    g_free(f->remedy);
-    f->remedy = g_strdup_printf("Turn %s end for end: then both of its ends fit.", lead);
-    loom_finding_mend_with(f, "turn %s", lead);
-  }
+  for (guint k = 0; k < 2; k++)
+    if (turning_helps(s, j, parts[k], ends[k]))
+      return parts[k];
+  return LOOM_NONE;
+}
+
+/* Said once for both ends of the lead: the findings of its two joints have the same place. */
+static void
+report_turned_lead(LoomScenery *s, const LoomWiredJoint *j, guint lead)
+{
+  LoomFinding *f = loom_scenery_find(
+      s, LOOM_STOP, "gender",
+      "Two ends of the same gender cannot be plugged. Whoever forces them breaks them.",
+      "Turn it end for end: then both of its ends fit.");
+  const LoomPart *part = loom_wiring_part(s->wiring, lead);
+  loom_finding_place(f, part, LOOM_NONE);
+  loom_finding_where(f, 1);
+  place_joint(s, f, j);
+  place_joint(s, f, joint_beyond(s, lead, lead == j->part_a ? j->end_a : j->end_b));
+  f->message =
+      g_strdup_printf("The lead %s is the wrong way round: at both ends it meets its own gender.",
+                      part->designation);
+  loom_finding_mend_with(f, "turn %s", part->designation);
 }
 
 static void
@@ -69,7 +85,6 @@ report_joint(LoomScenery *s, const LoomWiredJoint *j, LoomSeverity severity, con
   g_autofree char *b = loom_wiring_end_name(s->wiring, j->part_b, j->end_b);
   g_autofree char *reason = loom_mate_why(j->mate, end_a(s, j), end_b(s, j));
   f->message = g_strdup_printf("%s and %s do not mate. %s", a, b, reason);
-  offer_turning(s, f, j);
 }
 
 static void
@@ -77,7 +92,12 @@ gender_in(LoomScenery *s)
 {
   for (guint i = 0; i < s->wiring->n_joints; i++) {
     const LoomWiredJoint *j = &s->wiring->joints[i];
-    if (j->mate == LOOM_MATE_BOTH_PINS || j->mate == LOOM_MATE_BOTH_SOCKETS)
+    if (j->mate != LOOM_MATE_BOTH_PINS && j->mate != LOOM_MATE_BOTH_SOCKETS)
+      continue;
+    guint lead = lead_to_turn(s, j);
+    if (lead != LOOM_NONE)
+      report_turned_lead(s, j, lead);
+    else
       report_joint(s, j, LOOM_STOP, "gender",
                    "Two ends of the same gender cannot be plugged. Whoever forces them, or makes a "
                    "lead that fits, leaves live pins bare.",
@@ -197,14 +217,13 @@ only_poles(const LoomScenery *s, guint wired)
 static bool
 only_passes(const LoomPart *part)
 {
-  for (guint i = 0; i < part->kind->n_elements; i++)
-    if (part->kind->elements[i].type == LOOM_ELEMENT_WIRE)
-      return false;
-  return part->kind->n_elements == 1;
+  if (part->kind->n_elements != 1)
+    return false;
+  LoomElementType type = part->kind->elements[0].type;
+  return type == LOOM_ELEMENT_FUSE || type == LOOM_ELEMENT_SWITCH || type == LOOM_ELEMENT_THROUGH;
 }
 
-/* A blade fuse, or anything else that is one element between two ways: either way round is right.
- */
+/* A blade fuse, or anything else that only joins two ways: either way round is right. */
 static bool
 symmetrical(const LoomScenery *s, const LoomWiredJoint *j)
 {

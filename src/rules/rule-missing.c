@@ -110,23 +110,31 @@ taken_apart(const LoomScenery *s, guint missing)
   return on_purpose;
 }
 
+static void
+place_loose(const LoomScenery *s, LoomFinding *f, const GArray *loose, int rank)
+{
+  for (guint i = 0; i < loose->len && f->n_places < 12; i++)
+    if (rank_loose(s, g_array_index(loose, guint, i)) == rank)
+      loom_scenery_place(s, f, g_array_index(loose, guint, i));
+}
+
 /* Where the way ends in the air, likeliest first: a wire that is missing in a plug, a single
- * connector left open, other open ends; then the loads. */
+ * connector left open; then the loads; last whole plugs that hang free, of which there may be many.
+ */
 static void
 place_lack(const Lack *lack, LoomFinding *f)
 {
   GArray *loose = loom_trace_loose_ends(lack->s, lack->node);
-  for (int rank = 0; rank <= 2; rank++)
-    for (guint i = 0; i < loose->len && f->n_places < 12; i++)
-      if (rank_loose(lack->s, g_array_index(loose, guint, i)) == rank)
-        loom_scenery_place(lack->s, f, g_array_index(loose, guint, i));
-  g_array_free(loose, TRUE);
+  place_loose(lack->s, f, loose, 0);
+  place_loose(lack->s, f, loose, 1);
   for (guint i = 0; i < MIN(lack->loads->len, 12u); i++) {
     const LoomLoad *load = lack->loads->pdata[i];
     guint at = loom_scenery_shown(lack->s, lack->lacks_plus ? load->a : load->b,
                                   lack->lacks_plus ? LOOM_ROLE_PLUS : LOOM_ROLE_MINUS);
     loom_scenery_place(lack->s, f, at);
   }
+  place_loose(lack->s, f, loose, 2);
+  g_array_free(loose, TRUE);
 }
 
 /* The ends of the loads, each once: "K1:power, T1:in". New. */
@@ -174,12 +182,11 @@ report_half(gpointer key, gpointer value, gpointer data)
 }
 
 static void
-place_loose(const LoomScenery *s, LoomFinding *f, guint from)
+place_loose_around(const LoomScenery *s, LoomFinding *f, guint from)
 {
   GArray *loose = loom_trace_loose_ends(s, from);
-  for (guint i = 0; i < loose->len && f->n_places < 16; i++)
-    if (rank_loose(s, g_array_index(loose, guint, i)) < 2)
-      loom_scenery_place(s, f, g_array_index(loose, guint, i));
+  place_loose(s, f, loose, 0);
+  place_loose(s, f, loose, 1);
   g_array_free(loose, TRUE);
 }
 
@@ -194,8 +201,8 @@ report_apart(LoomScenery *s, const LoomLoad *load)
   loom_scenery_place(s, f, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
   loom_scenery_place(s, f, loom_scenery_shown(s, load->b, LOOM_ROLE_MINUS));
   loom_finding_where(f, 1);
-  place_loose(s, f, load->a);
-  place_loose(s, f, load->b);
+  place_loose_around(s, f, load->a);
+  place_loose_around(s, f, load->b);
   f->message = g_strdup_printf("%s takes + from one supply and - from another.", f->where);
 }
 

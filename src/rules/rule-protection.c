@@ -382,7 +382,15 @@ fitting_fuse_A(double ampacity)
 typedef struct {
   guint part, element; /* the wire */
   double ampacity;
+  bool trunk; /* all that the fuse carries goes through it; otherwise a branch */
 } GuardedWire;
+
+/* The wire that the fuse is there for comes before its branches, and then the weakest. */
+static bool
+worse(const GuardedWire *a, const GuardedWire *b)
+{
+  return a->trunk != b->trunk ? a->trunk : a->ampacity < b->ampacity;
+}
 
 /* Whether the + of a pack runs in the wire: the - of a sensor's lead carries it only if two things
  * go wrong at once. */
@@ -399,50 +407,62 @@ carries_plus(const LoomScenery *s, guint node)
   return false;
 }
 
-/* For each fuse (by its number among all elements) the weakest wire that it does not protect. */
+/* What carries all of the fuse's current must carry its rating (IEC 60364-4-43 433.1). A branch
+ * whose loads draw less may be thinner (433.3) as long as it outlives a short circuit. */
+static bool protected(const LoomScenery *s, const GuardedWire *wire, double fuse_A)
+{
+  const LoomPart *part = loom_wiring_part(s->wiring, wire->part);
+  const LoomElement *e = &part->kind->elements[wire->element];
+  if (wire->trunk)
+    return fuse_A <= wire->ampacity;
+  return !carries_plus(s, s->wiring->part_node[wire->part] + e->a) ||
+         outlives_short(s, fuse_A, part, e);
+}
+
+/* For each fuse (by its number among all elements, plus one) the worst wire that it does not
+ * protect. */
 static void
 weigh_wire(const LoomScenery *s, GHashTable *worst, guint p, guint i)
 {
-  const LoomPart *part = loom_wiring_part(s->wiring, p);
-  const LoomElement *e = &part->kind->elements[i];
+  const LoomElement *e = &loom_wiring_part(s->wiring, p)->kind->elements[i];
   const LoomBound *b = loom_limits_element(s->limits, p, i);
   if (e->type != LOOM_ELEMENT_WIRE || b->guard.type != LOOM_CAUSE_FUSE || b->parallel)
     return;
   double fuse = loom_part_fuse_A(loom_wiring_part(s->wiring, b->guard.part), b->guard.index);
   const LoomBound *whole = loom_limits_element(s->limits, b->guard.part, b->guard.index);
-  double ampacity = loom_scenery_ampacity_A(s, e->mm2);
   bool trunk = b->draw_A >= TRUNK_SHARE * whole->draw_A && whole->draw_A > 0;
-  if (trunk ? fuse <= ampacity
-            : !carries_plus(s, s->wiring->part_node[p] + e->a) || outlives_short(s, fuse, part, e))
+  GuardedWire wire = {p, i, loom_scenery_ampacity_A(s, e->mm2), trunk};
+  if (protected(s, &wire, fuse))
     return;
   gpointer key = GUINT_TO_POINTER(s->limits->part_element[b->guard.part] + b->guard.index + 1);
-  GuardedWire *known = g_hash_table_lookup(worst, key);
-  if (known && known->ampacity <= ampacity)
-    return;
-  GuardedWire wire = {p, i, ampacity};
-  g_hash_table_insert(worst, key, g_memdup2(&wire, sizeof wire));
+  const GuardedWire *known = g_hash_table_lookup(worst, key);
+  if (!known || worse(&wire, known))
+    g_hash_table_insert(worst, key, g_memdup2(&wire, sizeof wire));
 }
 
 static void
 report_fuse_and_wire(LoomScenery *s, guint part, guint element, const GuardedWire *wire)
 {
   const LoomPart *fuse = loom_wiring_part(s->wiring, part);
-  const LoomElement *e = &loom_wiring_part(s->wiring, wire->part)->kind->elements[wire->element];
+  const LoomPart *with_wire = loom_wiring_part(s->wiring, wire->part);
+  const LoomElement *e = &with_wire->kind->elements[wire->element];
   double rated = loom_part_fuse_A(fuse, element), fits = fitting_fuse_A(wire->ampacity);
-  bool melts = !outlives_short(s, rated, loom_wiring_part(s->wiring, wire->part), e);
-  LoomFinding *f = loom_scenery_find(s, melts ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
-                                     "A fuse protects only wire that carries at least the fuse's "
-                                     "rating. Otherwise the wire is the "
-                                     "fuse.",
-                                     "Fit a smaller fuse, or use a thicker wire.");
-  loom_finding_place(f, fuse, LOOM_NONE);
-  loom_finding_place(f, loom_wiring_part(s->wiring, wire->part), LOOM_NONE);
+  bool melts = !outlives_short(s, rated, with_wire, e);
+  LoomFinding *f = loom_scenery_find(
+      s, melts ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
+      "A fuse protects only wire that carries at least the fuse's rating. Otherwise the wire is "
+      "the "
+      "fuse.",
+      wire->trunk ? "Fit a smaller fuse, or use a thicker wire."
+                  : "Use a thicker wire, or give this branch a smaller fuse of its own.");
+  loom_finding_place(f, wire->trunk ? fuse : with_wire, LOOM_NONE);
   loom_finding_where(f, 1);
+  loom_finding_place(f, wire->trunk ? with_wire : fuse, LOOM_NONE);
   g_autofree char *size = loom_wire_size_text(e->mm2);
   f->message =
-      g_strdup_printf("%s is %.3g A, and the wire of %s, %s, carries %.0f A.", f->where, rated,
-                      loom_wiring_part(s->wiring, wire->part)->designation, size, wire->ampacity);
-  if (fits > 0)
+      g_strdup_printf("The fuse %s is %.3g A, and the wire of %s, %s, carries %.0f A.",
+                      fuse->designation, rated, with_wire->designation, size, wire->ampacity);
+  if (wire->trunk && fits > 0)
     loom_finding_mend_with(f, "set %s rated_A=%g", fuse->designation, fits);
 }
 

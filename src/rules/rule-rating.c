@@ -122,7 +122,7 @@ report_overloads(LoomScenery *s, GArray *all, const Words *words)
 static guint
 end_of_element(const LoomScenery *s, guint part, const LoomElement *e)
 {
-  if (loom_wiring_part(s->wiring, part)->kind->lead)
+  if (loom_wiring_part(s->wiring, part)->kind->lead || e->type != LOOM_ELEMENT_WIRE)
     return LOOM_NONE;
   guint a = s->node_end[s->wiring->part_node[part] + e->a];
   return a != LOOM_NONE ? a : s->node_end[s->wiring->part_node[part] + e->b];
@@ -225,22 +225,6 @@ loom_rule_contact_load(LoomDesk *desk)
 
 /* ---- what electronics let through ---- */
 
-static void
-report_port(LoomScenery *s, guint part, guint end, double draw, double limit, LoomCause cause)
-{
-  LoomFinding *f = loom_scenery_find(s, LOOM_NOTE, "port-load",
-                                     "At its limit the port turns the current down or shuts off: "
-                                     "the part is weaker than it could be.",
-                                     "Spread the loads over more ports, or expect it.");
-  loom_finding_place(f, loom_wiring_part(s->wiring, part), end);
-  loom_finding_where(f, 1);
-  if (cause.type == LOOM_CAUSE_LOAD)
-    loom_finding_place(f, loom_wiring_part(s->wiring, cause.part), LOOM_NONE);
-  f->message =
-      g_strdup_printf("What hangs on %s can draw %.3g A, and the port gives %.3g A at most.",
-                      f->where, draw, limit);
-}
-
 /* What is drawn over the contacts that feed: what returns over the others may come from elsewhere.
  */
 static const LoomBound *
@@ -262,18 +246,65 @@ drawn_at(const LoomScenery *s, guint part, guint end)
   return most;
 }
 
+/* What the loads behind the end would take from a supply without limit: of a driver's output its
+ * motors at the voltage of the driver, of other ends what the limits say. */
+static double
+wanted_A(const LoomScenery *s, guint part, guint end)
+{
+  const LoomBound *b = drawn_at(s, part, end);
+  const guint *circuit = loom_supply_circuits(s->closed)->circuit;
+  double sum = 0, volts;
+  for (guint i = 0; i < s->desk->n_loads; i++) {
+    const LoomLoad *load = &s->loads[i];
+    guint at = s->output_at[circuit[load->a]];
+    if (load->e->type != LOOM_ELEMENT_MOTOR || at == LOOM_NONE || s->outputs[at / 2].part != part ||
+        s->node_end[s->outputs[at / 2].pole[0]] != end)
+      continue;
+    const LoomOutput *o = &s->outputs[at / 2];
+    if (loom_supply_volts(s->closed, o->a, o->b, &volts, NULL, NULL))
+      sum += volts / (load->e->ohm + (isnan(o->e->ohm) ? 0 : o->e->ohm));
+  }
+  return b ? fmax(sum, b->draw_A) : sum;
+}
+
+/* One finding a part: the ports, and the one that is asked for most. */
+static void
+port_load_of(LoomScenery *s, guint part)
+{
+  const LoomPart *p = loom_wiring_part(s->wiring, part);
+  LoomFinding *f = NULL;
+  double worst = 0, limit = 0;
+  for (guint e = 0; e < p->kind->n_ends; e++) {
+    double gives = p->kind->ends[e].limit_A;
+    double wanted =
+        isnan(gives) || !loom_wiring_n_joints_at(s->wiring, part, e) ? 0 : wanted_A(s, part, e);
+    if (!(wanted > TOLERANCE * gives))
+      continue;
+    if (!f)
+      f = loom_scenery_find(
+          s, LOOM_NOTE, "port-load",
+          "At its limit a port turns the current down or shuts off: a stalled motor is "
+          "weaker than it could be.",
+          "Expect it, or spread the loads over more ports.");
+    loom_finding_place(f, p, e);
+    if (wanted / gives > worst) {
+      worst = wanted / gives;
+      limit = gives;
+    }
+  }
+  if (!f)
+    return;
+  loom_finding_where(f, f->n_places);
+  f->message =
+      g_strdup_printf("What hangs on %s can ask for %.3g A, and the port gives %.3g A at most.",
+                      f->where, worst * limit, limit);
+}
+
 static void
 port_load_in(LoomScenery *s)
 {
-  for (guint p = 0; p < s->wiring->n_parts; p++) {
-    const LoomKind *kind = loom_wiring_part(s->wiring, p)->kind;
-    for (guint e = 0; e < kind->n_ends; e++) {
-      double limit = kind->ends[e].limit_A;
-      const LoomBound *b = isnan(limit) ? NULL : drawn_at(s, p, e);
-      if (b && b->draw_A > TOLERANCE * limit)
-        report_port(s, p, e, b->draw_A, limit, b->draw);
-    }
-  }
+  for (guint p = 0; p < s->wiring->n_parts; p++)
+    port_load_of(s, p);
 }
 
 void

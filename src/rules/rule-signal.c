@@ -116,6 +116,14 @@ sorts_in(const LoomScenery *s, guint circuit)
   return sorts;
 }
 
+/* Of a controller one port suffers, of a device everything. */
+static void
+mark_crossed(LoomScenery *s, guint part)
+{
+  if (!loom_wiring_part(s->wiring, part)->kind->n_channels)
+    s->crossed[part] = true;
+}
+
 /* The signal contact in the circuit that is nearest to a contact of a supply. */
 static void
 conflict_in_circuit(LoomScenery *s, guint circuit)
@@ -141,8 +149,8 @@ conflict_in_circuit(LoomScenery *s, guint circuit)
   if (!best_way)
     return;
   report_on_supply(s, best, best_supply, best_way);
-  s->crossed[s->wiring->node_part[best]] = true;
-  s->crossed[s->wiring->node_part[best_supply]] = true;
+  mark_crossed(s, s->wiring->node_part[best]);
+  mark_crossed(s, s->wiring->node_part[best_supply]);
   g_array_free(best_way, TRUE);
 }
 

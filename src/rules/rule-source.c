@@ -63,19 +63,28 @@ loom_rule_short(LoomDesk *desk)
   loom_desk_each_scene(desk, short_in);
 }
 
+static int
+by_number(gconstpointer a, gconstpointer b)
+{
+  guint x = *(const guint *)a, y = *(const guint *)b;
+  return x < y ? -1 : x > y;
+}
+
 static char *
-feed_names(const LoomScenery *s, const LoomFeed *feeds, const LoomLoop *loop)
+feed_names(const LoomScenery *s, const LoomFeed *feeds, const guint *loop, guint n)
 {
   g_autoptr(GPtrArray) names = g_ptr_array_new_with_free_func(g_free);
-  for (guint i = 0; i < loop->n_feeds; i++)
-    g_ptr_array_add(names, feed_name(s, &feeds[loop->feeds[i]]));
+  for (guint i = 0; i < n; i++)
+    g_ptr_array_add(names, feed_name(s, &feeds[loop[i]]));
   return loom_words_list(names, 6);
 }
 
 static void
 report_loop(LoomScenery *s, const LoomFeed *feeds, const LoomLoop *loop)
 {
-  const LoomFeed *first = &feeds[loop->feeds[0]], *second = &feeds[loop->feeds[1]];
+  g_autofree guint *in_order = g_memdup2(loop->feeds, loop->n_feeds * sizeof(guint));
+  qsort(in_order, loop->n_feeds, sizeof(guint), by_number);
+  const LoomFeed *first = &feeds[in_order[0]], *second = &feeds[in_order[1]];
   bool opposed = loom_loop_opposed(feeds, loop);
   LoomFinding *f = loom_scenery_find(
       s, LOOM_STOP, "two-supplies",
@@ -97,7 +106,7 @@ report_loop(LoomScenery *s, const LoomFeed *feeds, const LoomLoop *loop)
       g_array_free(way, TRUE);
     }
   }
-  g_autofree char *names = feed_names(s, feeds, loop);
+  g_autofree char *names = feed_names(s, feeds, in_order, loop->n_feeds);
   f->message = opposed ? g_strdup_printf("%s are joined against each other: %.1f V act around the "
                                          "loop with nothing in the way.",
                                          names, fabs(loop->mismatch_V))
@@ -178,8 +187,11 @@ compare(LoomScenery *s, const LoomFeed *charger, const LoomFeed *pack, guint cel
                                  p->chemistry);
   } else if (cells < c->cells_min || cells > c->cells_max) {
     LoomFinding *f = report_charger(s, LOOM_STOP, charger, pack, change);
-    f->message = g_strdup_printf("%s is made for %u to %u cells, and %s has %u.", names[0],
-                                 c->cells_min, c->cells_max, names[1], cells);
+    g_autofree char *made_for = c->cells_min == c->cells_max
+                                    ? g_strdup_printf("%u", c->cells_max)
+                                    : g_strdup_printf("%u to %u", c->cells_min, c->cells_max);
+    f->message = g_strdup_printf("%s is made for %s cells, and %s has %u.", names[0], made_for,
+                                 names[1], cells);
   } else if (setting_A(c, false) > p->charge_max_A) {
     LoomFinding *f =
         report_charger(s, LOOM_STOP, charger, pack, "Use a charger with a lower current.");

@@ -236,10 +236,11 @@ report_over(LoomScenery *s, const Trouble *group, guint n)
   }
   guint ends = place_group(s, f, group, n);
   loom_finding_where(f, ends);
-  f->message = ends == 1 ? g_strdup_printf("%s gets up to %.3g V, and it stands %.3g V.", f->where,
-                                           most, bears)
-                         : g_strdup_printf("%s get up to %.3g V, and the weakest stands %.3g V.",
-                                           f->where, most, bears);
+  f->message = ends == 1
+                   ? g_strdup_printf("%s gets up to %.3g V, and stands %.3g V at most.", f->where,
+                                     most, bears)
+                   : g_strdup_printf("%s get up to %.3g V, and the weakest stands %.3g V at most.",
+                                     f->where, most, bears);
 }
 
 static void

@@ -135,8 +135,8 @@ loom_trace_blame(const LoomScenery *s, LoomFinding *f, guint from, const GArray 
     for (guint i = 0; i < edges->len; i++) {
       guint edge = g_array_index(edges, guint, i), next = loom_graph_across(s->graph, edge, node);
       if (crosses(s, edge) == (pass == 0) && (pass == 0 || edge < s->graph->n_touches)) {
-        place_node(s, f, node);
-        place_node(s, f, next);
+        place_node(s, f, MIN(node, next));
+        place_node(s, f, MAX(node, next));
       }
       node = next;
     }
@@ -174,12 +174,15 @@ n_elements_at(const LoomScenery *s, guint node)
   return n;
 }
 
+/* Signal contacts need no element behind them: electronics listen there. */
 static bool
 is_loose(const LoomScenery *s, guint node)
 {
-  if (s->node_end[node] == LOOM_NONE)
+  const LoomContact *c = loom_scenery_contact(s, node);
+  if (!c)
     return degree(s, node) == 1 && n_elements_at(s, node) == 1;
-  return !touches_something(s, node) || n_elements_at(s, node) == 0;
+  return !touches_something(s, node) ||
+         (c->role != LOOM_ROLE_SIGNAL && n_elements_at(s, node) == 0);
 }
 
 GArray *
