@@ -60,10 +60,15 @@ typedef struct {
   guint *node_end;  /* [n_nodes] index of the end in its kind, LOOM_NONE for inner nodes */
   guint *seemingly; /* [circuits of closed] as if joints that do not mate conducted, way by way */
   bool *seemingly_fed; /* [circuits of closed] by those numbers: a pole of a feed, dead or alive */
-  bool *patched;    /* [circuits of closed] by those numbers: a joint that does not mate is in it */
-  bool *waits;      /* [circuits of closed] the + pole of a converter that has no input */
-  guint *output_at; /* [circuits of closed] 2 * output + pole, LOOM_NONE where there is none */
-  LoomLoad *loads;  /* [desk->n_loads] */
+  bool *patched; /* [circuits of closed] by those numbers: a joint that does not mate is in it */
+  guint *pole_index; /* [2 * feeds of closed] place of the pole, 2 * feed + plus, in its circuit */
+  guint *pack_at;    /* [circuits of closed] 2 * feed + plus of a pack, its + first; LOOM_NONE */
+  bool *charged;     /* [circuits of closed] a pole of a charger is in it */
+  bool *converted;   /* [circuits of closed] the + of a living converter is in it */
+  double *plus_V;    /* [circuits of closed] highest voltage of a feed whose + is in it, 0 none */
+  bool *waits;       /* [circuits of closed] the + pole of a converter that has no input */
+  guint *output_at;  /* [circuits of closed] 2 * output + pole, LOOM_NONE where there is none */
+  LoomLoad *loads;   /* [desk->n_loads] */
   LoomOutput *outputs;  /* [desk->n_outputs] */
   guint *channel_first; /* [circuits of wired + 1] into channels */
   LoomChannelNode *channels;
@@ -94,6 +99,9 @@ bool loom_scenery_plugged(const LoomScenery *s, guint node);
 guint loom_scenery_shown(const LoomScenery *s, guint node, LoomRole role);
 /* "K1:power", or "K1" for what no end shows. New. */
 char *loom_scenery_name(const LoomScenery *s, guint node);
+/* Whether that pole of the feed comes to the node, every switch closed, and how; constant time.
+ * `reach` may be NULL. */
+bool loom_scenery_pole(const LoomScenery *s, guint node, guint feed, bool plus, LoomReach *reach);
 /* Whether the + pole of a converter without input is in the node's circuit. */
 bool loom_scenery_waits(const LoomScenery *s, guint node);
 

@@ -221,6 +221,47 @@ imagine_joints(LoomScenery *s)
   settle_imagined(s);
 }
 
+/* What each circuit gets, so that rules need not go through all poles of a common return. */
+static void
+sum_up_circuits(LoomScenery *s)
+{
+  const LoomCircuits *c = loom_supply_circuits(s->closed);
+  guint n_feeds;
+  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n_feeds);
+  s->pole_index = g_new0(guint, 2 * n_feeds + 1);
+  s->pack_at = g_new(guint, c->n_circuits + 1);
+  memset(s->pack_at, 0xff, (c->n_circuits + 1) * sizeof(guint));
+  s->charged = g_new0(bool, c->n_circuits + 1);
+  s->converted = g_new0(bool, c->n_circuits + 1);
+  s->plus_V = g_new0(double, c->n_circuits + 1);
+  for (guint k = 0; k < c->n_circuits; k++) {
+    guint node = c->nodes[c->first[k]];
+    for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
+      LoomReach r = loom_supply_reach(s->closed, node, i);
+      const LoomFeed *f = &feeds[r.feed];
+      s->pole_index[2 * r.feed + r.plus] = i;
+      s->charged[k] |= f->charger;
+      s->converted[k] |= f->converter && r.plus;
+      s->plus_V[k] = r.plus ? fmax(s->plus_V[k], f->high_V) : s->plus_V[k];
+      if (f->pack && (s->pack_at[k] == LOOM_NONE || r.plus))
+        s->pack_at[k] = 2 * r.feed + r.plus;
+    }
+  }
+}
+
+bool
+loom_scenery_pole(const LoomScenery *s, guint node, guint feed, bool plus, LoomReach *reach)
+{
+  const guint *circuit = loom_supply_circuits(s->closed)->circuit;
+  guint n;
+  const LoomFeed *f = &loom_supply_feeds(s->closed, &n)[feed];
+  if (!f->alive || circuit[node] != circuit[plus ? f->plus : f->minus])
+    return false;
+  if (reach)
+    *reach = loom_supply_reach(s->closed, node, s->pole_index[2 * feed + plus]);
+  return true;
+}
+
 static void
 mark_waiting(LoomScenery *s)
 {
@@ -296,6 +337,8 @@ scenery_new(LoomDesk *desk, guint scene)
   s->crossed = g_new0(bool, s->wiring->n_parts + 1);
   imagine_joints(s);
   mark_waiting(s);
+  sum_up_circuits(s);
+
   place_outputs(s);
   index_channels(s);
   return s;
@@ -321,6 +364,11 @@ scenery_free(LoomScenery *s)
   g_free(s->seemingly);
   g_free(s->seemingly_fed);
   g_free(s->patched);
+  g_free(s->pole_index);
+  g_free(s->pack_at);
+  g_free(s->charged);
+  g_free(s->converted);
+  g_free(s->plus_V);
   g_free(s->waits);
   g_free(s->output_at);
   g_free(s->loads);

@@ -8,13 +8,10 @@ on_the_source(const LoomScenery *s, guint node)
 {
   guint n;
   const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
-  for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
-    LoomReach r = loom_supply_reach(s->closed, node, i);
-    const LoomFeed *f = &feeds[r.feed];
-    if (!f->converter && f->part == s->wiring->node_part[node] &&
-        s->inside->circuit[f->plus] == s->inside->circuit[node])
+  for (guint i = 0; i < n; i++)
+    if (!feeds[i].converter && feeds[i].part == s->wiring->node_part[node] &&
+        s->inside->circuit[feeds[i].plus] == s->inside->circuit[node])
       return true;
-  }
   return false;
 }
 
@@ -253,18 +250,13 @@ loom_rule_double_male(LoomDesk *desk)
 static bool
 supply_pole(const LoomScenery *s, guint node, bool either)
 {
-  guint n;
-  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
-  bool supply = false;
-  for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
-    LoomReach r = loom_supply_reach(s->closed, node, i);
-    const LoomFeed *f = &feeds[r.feed];
-    if (f->charger)
-      return false;
-    bool own = f->pack && (!r.limited || !isnan(f->limit_A));
-    supply |= r.plus ? own || f->converter : own && either;
-  }
-  return supply;
+  guint circuit = loom_supply_circuits(s->closed)->circuit[node], at = s->pack_at[circuit], n;
+  if (s->charged[circuit] || at == LOOM_NONE)
+    return !s->charged[circuit] && s->converted[circuit];
+  LoomReach r;
+  bool unlimited = loom_scenery_pole(s, node, at / 2, at % 2, &r) && !r.limited;
+  bool own = unlimited || !isnan(loom_supply_feeds(s->closed, &n)[at / 2].limit_A);
+  return (own && (at % 2 || either)) || s->converted[circuit];
 }
 
 /* Ends with one element between two contacts: a fuse in its holder sits by itself. */

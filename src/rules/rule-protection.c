@@ -28,25 +28,16 @@ static Poles
 poles_at(const LoomScenery *s, guint feed, guint a, guint b)
 {
   Poles p = {.feed = feed};
-  for (guint i = 0; i < loom_supply_n_reach(s->closed, a); i++) {
-    LoomReach r = loom_supply_reach(s->closed, a, i);
-    if (r.feed != feed || !r.plus)
-      continue;
-    p.plus = true;
-    p.plus_switched = r.switched;
-    p.plus_guarded = r.guarded;
-    p.plus_fused = r.fused;
-  }
+  LoomReach r;
+  p.plus = loom_scenery_pole(s, a, feed, true, &r);
   if (!p.plus)
     return p;
-  for (guint i = 0; i < loom_supply_n_reach(s->closed, b); i++) {
-    LoomReach r = loom_supply_reach(s->closed, b, i);
-    if (r.feed != feed || r.plus)
-      continue;
-    p.minus = true;
-    p.minus_switched = r.switched;
-    p.minus_fused = r.fused;
-  }
+  p.plus_switched = r.switched;
+  p.plus_guarded = r.guarded;
+  p.plus_fused = r.fused;
+  p.minus = loom_scenery_pole(s, b, feed, false, &r);
+  p.minus_switched = p.minus && r.switched;
+  p.minus_fused = p.minus && r.fused;
   return p;
 }
 
@@ -166,12 +157,8 @@ only_minus_switched(const LoomScenery *s, const LoomLoad *load, const Poles *p)
   guint b = loom_scenery_shown(s, load->b, LOOM_ROLE_MINUS);
   if (p->plus_switched || !p->minus_switched || b == LOOM_NONE)
     return false;
-  for (guint i = 0; i < loom_supply_n_reach(s->closed, b); i++) {
-    LoomReach r = loom_supply_reach(s->closed, b, i);
-    if (r.feed == p->feed && !r.plus && !r.switched)
-      return false;
-  }
-  return true;
+  LoomReach r;
+  return !loom_scenery_pole(s, b, p->feed, false, &r) || r.switched;
 }
 
 /* The part with the switch or fuse that lies in the way back from the load to the feed. */
@@ -397,14 +384,8 @@ worse(const GuardedWire *a, const GuardedWire *b)
 static bool
 carries_plus(const LoomScenery *s, guint node)
 {
-  guint n;
-  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
-  for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
-    LoomReach r = loom_supply_reach(s->closed, node, i);
-    if (r.plus && feeds[r.feed].pack)
-      return true;
-  }
-  return false;
+  guint at = s->pack_at[loom_supply_circuits(s->closed)->circuit[node]];
+  return at != LOOM_NONE && at % 2;
 }
 
 /* What carries all of the fuse's current must carry its rating (IEC 60364-4-43 433.1). A branch

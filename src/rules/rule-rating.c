@@ -365,19 +365,10 @@ loom_rule_group_load(LoomDesk *desk)
 
 /* ---- volts ---- */
 
-/* Greatest voltage of a feed whose positive pole comes to the node. */
 static double
 volts_at(const LoomScenery *s, guint node)
 {
-  guint n;
-  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
-  double most = 0;
-  for (guint i = 0; i < loom_supply_n_reach(s->closed, node); i++) {
-    LoomReach r = loom_supply_reach(s->closed, node, i);
-    if (r.plus)
-      most = fmax(most, feeds[r.feed].high_V);
-  }
-  return most;
+  return s->plus_V[loom_supply_circuits(s->closed)->circuit[node]];
 }
 
 static void

@@ -182,15 +182,14 @@ loom_rule_polarity(LoomDesk *desk)
 static const LoomFeed *
 pack_over(const LoomSupply *supply, guint a, guint b)
 {
+  const guint *circuit = loom_supply_circuits(supply)->circuit;
   guint n;
   const LoomFeed *feeds = loom_supply_feeds(supply, &n);
   for (guint i = 0; i < loom_supply_n_reach(supply, a); i++) {
-    LoomReach x = loom_supply_reach(supply, a, i);
-    for (guint k = 0; feeds[x.feed].pack && k < loom_supply_n_reach(supply, b); k++) {
-      LoomReach y = loom_supply_reach(supply, b, k);
-      if (x.feed == y.feed && x.plus != y.plus)
-        return &feeds[x.feed];
-    }
+    LoomReach r = loom_supply_reach(supply, a, i);
+    const LoomFeed *f = &feeds[r.feed];
+    if (f->pack && circuit[b] == circuit[r.plus ? f->minus : f->plus])
+      return f;
   }
   return NULL;
 }
