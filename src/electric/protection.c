@@ -67,6 +67,39 @@ widest_pair(const LoomNetwork *n, const LoomTopology *t, guint part, guint end, 
   return found;
 }
 
+/* An end of a single wire: its contact, and the pole of the island's sources that is further from
+ * it. */
+static bool
+lone_pair(const LoomNetwork *n, const LoomTopology *t, const guint *tops, guint part, guint end,
+          guint *a, guint *b)
+{
+  const LoomEnd *e = &loom_wiring_part(n->wiring, part)->kind->ends[end];
+  for (guint i = 0; i < e->n_contacts; i++) {
+    guint node = loom_wiring_node(n->wiring, part, end, i), island = t->eq->island[node];
+    if (island == LOOM_NONE)
+      continue;
+    double V = t->x[t->eq->unknown[node]], top_V = t->x[t->eq->unknown[tops[island]]];
+    *a = node;
+    *b = 2 * V > top_V ? t->eq->reference[island] : tops[island];
+    return true;
+  }
+  return false;
+}
+
+/* The node of highest potential in each island. New. */
+static guint *
+highest_nodes(const LoomTopology *t)
+{
+  const LoomEquations *eq = t->eq;
+  guint *tops = g_memdup2(eq->reference, (eq->n_islands + 1) * sizeof(guint));
+  for (guint v = 0; v < eq->n_nodes; v++) {
+    guint island = eq->island[v];
+    if (island != LOOM_NONE && t->x[eq->unknown[v]] > t->x[eq->unknown[tops[island]]])
+      tops[island] = v;
+  }
+  return tops;
+}
+
 static bool
 solved(LoomTopology *t)
 {
@@ -82,9 +115,11 @@ shorts_of(const LoomNetwork *n, LoomTopology *t)
   double *shorts = g_new(double, w->n_ends + 1);
   bool answer = solved(t);
   g_autofree double *side = g_new0(double, answer ? t->eq->n_unknowns + 1 : 1);
+  g_autofree guint *tops = answer ? highest_nodes(t) : NULL;
   for (guint i = 0; i < w->n_ends; i++) {
-    guint a, b, part = w->end_part[i];
-    bool pair = answer && widest_pair(n, t, part, i - w->part_end[part], &a, &b);
+    guint a, b, part = w->end_part[i], end = i - w->part_end[part];
+    bool pair = answer &&
+                (widest_pair(n, t, part, end, &a, &b) || lone_pair(n, t, tops, part, end, &a, &b));
     shorts[i] = pair ? short_between_A(t, a, b, side) : NAN;
   }
   return shorts;

@@ -14,7 +14,8 @@
 G_BEGIN_DECLS
 
 /* Prospective short-circuit current at each end, between those two of its contacts that have most
- * volts between them. [n_ends] in the wiring's numbering; NAN where an end has no voltage of its
+ * volts between them; of an end with a single such contact against the further pole of the sources,
+ * without the way back. [n_ends] in the wiring's numbering; NAN where an end has no voltage of its
  * own, or only one that electronics limit. New. */
 double *loom_short_currents_A(const LoomNetwork *network);
 

@@ -167,11 +167,18 @@ wake(LoomSolver *s, bool *may_wake)
   return woke;
 }
 
+/* Seven electrons a second and less are the arithmetic's, not the circuit's. */
+static double
+if_any(double A)
+{
+  return fabs(A) < 1e-18 ? 0 : A;
+}
+
 static void
 add_flow(LoomCurrents *flow, guint8 pin, double A)
 {
   double *const at[4] = {&flow->a_A, &flow->b_A, &flow->c_A, &flow->d_A};
-  *at[pin] += A;
+  *at[pin] += if_any(A);
 }
 
 static void
@@ -180,7 +187,7 @@ fill_flows(const LoomTopology *t, LoomPoint *p, double *scale)
   const LoomEquations *eq = t->eq;
   for (guint k = 0; k < eq->n_ohms; k++) {
     const LoomOhm *o = &eq->ohms[k];
-    double A = t->siemens[k] * (t->x[o->a] - t->x[o->b]);
+    double A = if_any(t->siemens[k] * (t->x[o->a] - t->x[o->b]));
     p->flows[o->branch].a_A = A;
     p->flows[o->branch].b_A = -A;
     double sum = t->siemens[k] * (fabs(t->x[o->a]) + fabs(t->x[o->b]));
