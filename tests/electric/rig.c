@@ -38,13 +38,23 @@ layer_text(Rig *rig, const char *extra)
   expect(done, error);
 }
 
+/* Read once a program: it takes longer than most tests. */
+static LoomCatalogue *
+built_in(void)
+{
+  static LoomCatalogue *catalogue;
+  g_autoptr(GError) error = NULL;
+  if (!catalogue)
+    catalogue = loom_catalogue_built_in(&error);
+  expect(catalogue != NULL, error);
+  return loom_catalogue_ref(catalogue);
+}
+
 Rig *
 rig_new(const char *extra)
 {
-  g_autoptr(GError) error = NULL;
   Rig *rig = g_new0(Rig, 1);
-  rig->catalogue = loom_catalogue_built_in(&error);
-  expect(rig->catalogue != NULL, error);
+  rig->catalogue = extra ? loom_catalogue_new() : built_in();
   if (extra)
     layer_text(rig, extra);
   rig->design = loom_design_new("test");

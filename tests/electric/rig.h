@@ -11,8 +11,8 @@ typedef struct {
   LoomEdit *edit; /* open until rig_done */
 } Rig;
 
-/* With the built-in catalogue, and (unless NULL) the entries of `extra`: kinds and families without
- * the <catalogue> around them. */
+/* `extra` NULL: with the built-in catalogue. Otherwise with these entries alone: kinds and families
+ * without the <catalogue> around them. */
 Rig *rig_new(const char *extra);
 void rig_free(Rig *rig);
 
@@ -25,6 +25,12 @@ void rig_set(Rig *rig, const char *target, const char *key, const char *value);
 void rig_state(Rig *rig, const char *name);
 /* Applies what was done since; the design, borrowed. */
 const LoomDesign *rig_done(Rig *rig);
+
+/* A leg of an outing whose state is a literal. */
+#define RIG_LEG(name, duration_s)                                                                  \
+  {                                                                                                \
+    .state = (char *)(name), .seconds = (duration_s)                                               \
+  }
 
 /* Two-pole elements as kinds of their own, joined by contacts without resistance that take any
  * number of joints: "post" family, ends a and b. `element` is the XML of an element between a:x and

@@ -3,6 +3,7 @@
 #include "electric/operation.h"
 #include "electric/outing.h"
 #include "rig.h"
+#include "robots.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -338,44 +339,28 @@ test_random_robots(void **state)
   assert_true(with_sleep > 0 && at_limit > 0); /* the interesting branches were met */
 }
 
-/* Every robot that other tests keep as a file, in every scene and state. */
 static void
-check_file(const char *path)
+check_every_state(const LoomDesign *design)
 {
-  g_autoptr(GError) error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(path, &error);
-  if (!design)
-    return; /* reading is tested elsewhere */
   for (guint s = 0; s < loom_design_n_scenes(design); s++) {
     g_autoptr(LoomWiring) w = loom_wiring_new(design, s);
-    g_autoptr(LoomOperation) op = loom_operation_new(w, 1);
-    for (guint i = 0; i < op->n_states; i++)
-      if (op->points[i]->trouble == LOOM_TROUBLE_NONE)
+    for (guint charge = 0; charge <= 4; charge += 2) {
+      g_autoptr(LoomOperation) op = loom_operation_new(w, charge / 4.0);
+      for (guint i = 0; i < op->n_states; i++)
         rig_check_point(op->network, op->points[i]);
+    }
   }
 }
 
+/* Every ordinary robot, in every scene and state, full, half and empty. */
 static void
-check_folder(const char *folder)
-{
-  g_autoptr(GDir) dir = g_dir_open(folder, 0, NULL);
-  const char *name;
-  while (dir && (name = g_dir_read_name(dir))) {
-    g_autofree char *path = g_build_filename(folder, name, NULL);
-    if (g_str_has_suffix(name, ".loom"))
-      check_file(path);
-  }
-}
-
-static void
-test_every_file(void **state)
+test_ordinary_robots(void **state)
 {
   (void)state;
-  g_autofree char *robots = g_build_filename(LOOM_TEST_FILES, "robots", NULL);
-  g_autofree char *demo = loom_data_path("demo");
-  check_folder(robots);
-  if (demo)
-    check_folder(demo);
+  for (const char *const *name = robots_ordinary(); *name; name++) {
+    g_autoptr(LoomDesign) design = robots_load(*name);
+    check_every_state(design);
+  }
 }
 
 static void
@@ -384,11 +369,12 @@ test_bad_outings(void **state)
   (void)state;
   g_autoptr(Rig) rig = spoilt("<resistor a=\"a:x\" b=\"b:x\" ohm=\"2\"/>", length_zero);
   g_autoptr(LoomWiring) w = loom_wiring_new(rig->design, 0);
-  LoomLeg nowhere[] = {{"flying", 10}},
-          endless[] = {{"resting", INFINITY}, {"resting", NAN}, {"resting", -3}};
-  LoomLeg long_one[] = {{"resting", 1e9}};
-  LoomOuting a = {"a", 1, nowhere}, b = {"b", 3, endless}, c = {"c", 1, long_one},
-             d = {"d", 0, NULL};
+  LoomLeg nowhere[] = {RIG_LEG("flying", 10)},
+          endless[] = {RIG_LEG("resting", INFINITY), RIG_LEG("resting", NAN),
+                       RIG_LEG("resting", -3)};
+  LoomLeg long_one[] = {RIG_LEG("resting", 1e9)};
+  LoomOuting a = {(char *)"a", 1, nowhere}, b = {(char *)"b", 3, endless},
+             c = {(char *)"c", 1, long_one}, d = {(char *)"d", 0, NULL};
   g_autoptr(LoomTrace) ta = loom_outing_run(w, &a, NULL);
   assert_int_equal(ta->end, LOOM_OUTING_NO_STATE);
   assert_non_null(strstr(ta->why, "flying"));
@@ -411,7 +397,7 @@ main(void)
       cmocka_unit_test(test_impossible_figures), cmocka_unit_test(test_efficiency_above_one),
       cmocka_unit_test(test_extreme_figures),    cmocka_unit_test(test_ideal_sources),
       cmocka_unit_test(test_senseless_circuits), cmocka_unit_test(test_random_robots),
-      cmocka_unit_test(test_every_file),         cmocka_unit_test(test_bad_outings),
+      cmocka_unit_test(test_ordinary_robots),    cmocka_unit_test(test_bad_outings),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

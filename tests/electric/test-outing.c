@@ -36,8 +36,8 @@ static LoomTrace *
 run(const Rig *rig, double seconds, const LoomOutingTerms *terms)
 {
   g_autoptr(LoomWiring) w = loom_wiring_new(rig->design, 0);
-  LoomLeg leg = {"resting", seconds};
-  LoomOuting outing = {"test", 1, &leg};
+  LoomLeg leg = RIG_LEG("resting", seconds);
+  LoomOuting outing = {(char *)"test", 1, &leg};
   return loom_outing_run(w, &outing, terms);
 }
 
@@ -169,8 +169,9 @@ test_states_and_brown_out(void **state)
   rig_set(rig, "state:driving/pushing", "M1.load", "stalled");
   rig_done(rig);
   g_autoptr(LoomWiring) w = loom_wiring_new(rig->design, 0);
-  LoomLeg legs[] = {{"resting", 30}, {"pushing", 5}, {"resting", 30}, {"pushing", 5}};
-  LoomOuting outing = {"match", 4, legs};
+  LoomLeg legs[] = {RIG_LEG("resting", 30), RIG_LEG("pushing", 5), RIG_LEG("resting", 30),
+                    RIG_LEG("pushing", 5)};
+  LoomOuting outing = {(char *)"match", 4, legs};
   g_autoptr(LoomTrace) t = loom_outing_run(w, &outing, NULL);
   assert_int_equal(t->end, LOOM_OUTING_DONE);
   assert_float_equal(t->seconds, 70, 1e-6);
