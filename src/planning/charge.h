@@ -46,6 +46,7 @@ typedef struct {
   double current_A;
   double rate_C;                 /* current over capacity, 1/h */
   double hours, least_h, most_h; /* from empty to full: typical, and between which limits */
+  double tail_h;                 /* part of `hours` that a fuller pack needs too */
   bool allowed;                  /* not above the pack's stated rate */
   bool gentle;                   /* allowed, and not above the pack's gentle rate */
   char *note; /* a sentence on this setting ("takes more than the pack may be given"), or NULL */

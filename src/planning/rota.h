@@ -19,15 +19,16 @@
  * 1440.
  *
  * What is promised:
- * - No pack and no charger is in two places at once, and no setting is above the pack's stated
- * rate.
+ * - No pack and no charger is in two places at once; no setting is above the pack's stated rate.
  * - Every outing has a full pack whenever that is possible with these packs and chargers. Where it
  *   is not, the first outing without one comes as late as possible, and a sentence says how many
- * more packs (or chargers) make the day possible.
- * - `least_packs` is the smallest number that will do, found by exact search (`proven`).
+ *   more packs (or chargers) make the day possible.
+ * - `least_packs` is the smallest number that will do, found by exact search. Only where many
+ *   unlike chargers meet a long day is the search cut short; `proven` is false then.
  * - Of the plans that work the gentle one: charge by charge in the order in which packs come back,
- *   each takes the lowest current that leaves the rest of the day possible. So no charge could be
- *   slower by itself.
+ *   each that the day needs takes the lowest current that leaves the rest of the day possible. So
+ *   none of them could be slower by itself. Packs that the day no longer needs are charged as
+ *   gently as the end of the day allows, if a charger is free.
  * - Of full packs the one goes out that has been full the longest, so that all are used alike.
  * - The same day gives the same rota. */
 #pragma once
