@@ -19,6 +19,8 @@ typedef struct {
   bool *open;    /* [n_parts] the supply switches, for OFF */
   LoomOhms
       *ohms[LOOM_N_METER_WHEN]; /* as drawn, each situation; ohms are read in ON and OFF only */
+  LoomPoint *powered;           /* POWERED as drawn at 50 % of charge; NULL: nothing is read then */
+  double highest_V;             /* of its potentials */
   GArray *readings;             /* LoomReading */
   GArray *slips;                /* LoomSlip */
   guint *wired;                 /* [joints of the design] index in the wiring, or LOOM_NONE */
@@ -39,6 +41,11 @@ void loom_meter_list_readings(LoomMeterRoom *room);
 void loom_meter_list_slips(LoomMeterRoom *room);
 /* Appends every node whose contacts the slip changes. */
 void loom_meter_slip_nodes(const LoomMeterRoom *room, const LoomSlip *slip, GArray *nodes);
+
+/* Whether the slip certainly changes no potential of the powered robot: what it parts carries no
+ * current, and what it joins is at one potential, or floating. Saves solving the whole network
+ * again. */
+bool loom_meter_idle(const LoomMeterRoom *room, const LoomSlip *slip);
 
 guint loom_meter_node(const LoomMeterRoom *room, const LoomProbe *probe);
 void loom_meter_words(const LoomMeterRoom *room, LoomReading *reading);

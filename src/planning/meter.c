@@ -8,6 +8,7 @@
 #define CONTACT_OHM 0.2      /* and worn contacts add so much */
 #define INSULATION_OHM 0.5e6 /* IEC 60364-6 table 6.1, SELV and PELV; from memory */
 #define LEAST_VOLTS 0.5      /* less is no supply that anybody would measure */
+#define MOST_VOLTS 1000.0    /* more is no robot: outputs work against each other at their limits */
 
 LoomMeter
 loom_meter_usual(void)
@@ -221,7 +222,7 @@ is_same(const LoomReading *a, const LoomReading *b)
 static bool
 is_kept(const LoomMeterRoom *room, GArray *kept, LoomReading *r)
 {
-  if (is_ohms(r) ? !expect_ohms(room, r) : !(r->expected > LEAST_VOLTS))
+  if (is_ohms(r) ? !expect_ohms(room, r) : !(r->expected > LEAST_VOLTS && r->high < MOST_VOLTS))
     return false;
   for (guint i = 0; i < kept->len; i++)
     if (is_same(&g_array_index(kept, LoomReading, i), r))
@@ -279,11 +280,16 @@ leaves_in_ohms(const LoomMeterRoom *room, const LoomOhms *ohms, const LoomReadin
   return shown_ohms(&room->meter, most) < r->low || shown_ohms(&room->meter, least) > r->high;
 }
 
+/* The meter's own load changes these volts by the same share as those of the robot as drawn. */
 static bool
-leaves_in_volts(const LoomMeterRoom *room, Bench *bench, const LoomReading *r)
+leaves_in_volts(const LoomMeterRoom *room, const Bench *bench, const LoomReading *r)
 {
-  double volts = bench_volts(bench, room, r);
-  return isnan(volts) || volts < r->low || volts > r->high;
+  if (bench->point->trouble != LOOM_TROUBLE_NONE)
+    return true;
+  double volts = loom_point_volts(bench->point, loom_meter_node(room, &r->red),
+                                  loom_meter_node(room, &r->black));
+  volts = isnan(volts) ? 0 : volts;
+  return volts < r->low || volts > r->high;
 }
 
 /* The first reading of that situation that shows the slip. */
@@ -341,13 +347,31 @@ find_slip(const LoomMeterRoom *room, LoomSlip *slip)
   g_autoptr(GArray) nodes = g_array_new(FALSE, FALSE, sizeof(guint));
   loom_meter_slip_nodes(room, slip, nodes);
   for (LoomMeterWhen when = LOOM_METER_PACK; when <= LOOM_METER_POWERED; when++) {
-    if (slip->seen_by != LOOM_NONE || !has_when(room, when))
+    if (slip->seen_by != LOOM_NONE || !has_when(room, when) ||
+        (when == LOOM_METER_POWERED && loom_meter_idle(room, slip)))
       continue;
     g_autoptr(GHashTable) pieces = touched_pieces(room, when, nodes);
     bool in_ohms = when == LOOM_METER_ON || when == LOOM_METER_OFF;
     slip->seen_by =
         in_ohms ? seen_in_ohms(room, when, slip, pieces) : seen_in_volts(room, when, slip, pieces);
   }
+}
+
+static void
+find_slip_in_thread(gpointer slip, gpointer room)
+{
+  find_slip(room, slip);
+}
+
+/* Slips have nothing to do with each other: they are shared out among the processors. */
+static void
+find_slips(LoomMeterRoom *room)
+{
+  GThreadPool *pool =
+      g_thread_pool_new(find_slip_in_thread, room, (int)g_get_num_processors(), FALSE, NULL);
+  for (guint i = 0; i < room->slips->len; i++)
+    g_thread_pool_push(pool, &g_array_index(room->slips, LoomSlip, i), NULL);
+  g_thread_pool_free(pool, FALSE, TRUE);
 }
 
 /* ---- the plan ---- */
@@ -415,11 +439,27 @@ room_init(LoomMeterRoom *room, const LoomDesign *design, guint scene, const Loom
   }
 }
 
+/* What idle slips are judged by. */
+static void
+solve_powered(LoomMeterRoom *room)
+{
+  if (!has_when(room, LOOM_METER_POWERED))
+    return;
+  Bench bench;
+  bench_init(&bench, room, LOOM_METER_POWERED, NULL);
+  bench_run(&bench, 0.5);
+  room->powered = g_steal_pointer(&bench.point);
+  for (guint i = 0; i < room->powered->n_nodes; i++)
+    room->highest_V = fmax(room->highest_V, fabs(room->powered->potential_V[i]));
+  bench_clear(&bench);
+}
+
 static void
 room_clear(LoomMeterRoom *room)
 {
   for (guint when = 0; when < LOOM_N_METER_WHEN; when++)
     loom_ohms_free(room->ohms[when]);
+  loom_point_free(room->powered);
   state_free(room->on);
   g_free(room->open);
   g_free(room->wired);
@@ -434,10 +474,11 @@ loom_meter_new(const LoomDesign *design, guint scene, const LoomMeter *meter)
   loom_meter_list_readings(&room);
   expect_all(&room);
   loom_meter_list_slips(&room);
+  solve_powered(&room);
+  find_slips(&room);
   LoomMeterPlan *plan = g_new0(LoomMeterPlan, 1);
   for (guint i = 0; i < room.slips->len; i++) {
     LoomSlip *slip = &g_array_index(room.slips, LoomSlip, i);
-    find_slip(&room, slip);
     loom_meter_slip_words(&room, slip);
     plan->n_unseen += slip->seen_by == LOOM_NONE;
   }
