@@ -336,24 +336,23 @@ has_source(const LoomKind *kind)
   return false;
 }
 
-/* Nothing of the part is fed or driven in any scene, and no + of its supplies is plugged. */
-static bool
-starves(const LoomDesk *desk, guint part, const LoomLoad **first)
+/* Nothing of the part is fed or driven in any scene, and no + of its supplies is plugged. Its loads
+ * are those from `i` up to `beyond`; the first that counts is returned, NULL where it does not
+ * starve. */
+static const LoomLoad *
+starves(const LoomDesk *desk, guint i, guint beyond)
 {
-  *first = NULL;
-  if (has_source(loom_design_part(desk->design, part)->kind))
-    return false;
-  for (guint i = 0; i < desk->n_loads; i++) {
+  const LoomLoad *first = NULL;
+  for (; i < beyond; i++) {
     const LoomLoad *load = &desk->scenes[0]->loads[i];
-    if (load->part != part || load->e->type == LOOM_ELEMENT_MOTOR ||
-        !wants_supply(desk->scenes[0], load))
+    if (load->e->type == LOOM_ELEMENT_MOTOR || !wants_supply(desk->scenes[0], load))
       continue;
     for (guint k = 0; k < desk->n_scenes; k++)
       if (desk->fed[i] || plus_plugged(desk->scenes[k], &desk->scenes[k]->loads[i]))
-        return false;
-    *first = *first ? *first : load;
+        return NULL;
+    first = first ? first : load;
   }
-  return *first != NULL;
+  return first;
 }
 
 static void
@@ -369,17 +368,19 @@ report_starving(LoomDesk *desk, const LoomLoad *load)
                                loom_wiring_part(s->wiring, load->part)->designation);
 }
 
-/* Parts in the order of their loads, which is that of the design. */
+/* Loads lie by part, so the loads of each part are a run. */
 static void
 starving(LoomDesk *desk)
 {
-  guint last = LOOM_NONE;
-  for (guint i = 0; i < desk->n_loads; i++) {
-    const LoomLoad *first;
-    guint part = desk->scenes[0]->loads[i].part;
-    if (part != last && desk->plugged[part] && starves(desk, part, &first))
+  const LoomLoad *loads = desk->scenes[0]->loads;
+  for (guint i = 0, n; i < desk->n_loads; i += n) {
+    guint part = loads[i].part;
+    for (n = 1; i + n < desk->n_loads && loads[i + n].part == part;)
+      n++;
+    bool asks = desk->plugged[part] && !has_source(loom_design_part(desk->design, part)->kind);
+    const LoomLoad *first = asks ? starves(desk, i, i + n) : NULL;
+    if (first)
       report_starving(desk, first);
-    last = part;
   }
 }
 
@@ -392,16 +393,20 @@ supply_of(const LoomScenery *s, const LoomLoad *load, guint *a, guint *b)
   *b = at == LOOM_NONE ? load->b : s->outputs[at / 2].b;
 }
 
-/* Whether some state of the scene makes the part work. */
-static bool
-put_to_work(const LoomScenery *s, const LoomPart *part)
+/* Designations of the parts that some state of the scene makes work. New set of borrowed strings.
+ */
+static GHashTable *
+put_to_work(const LoomScenery *s)
 {
+  GHashTable *at_work = g_hash_table_new(g_str_hash, g_str_equal);
   const LoomScene *scene = loom_design_scene(s->wiring->design, s->scene);
   for (guint i = 0; i < scene->n_states; i++)
-    if (loom_state_value(&scene->states[i], part->designation, "duty") ||
-        loom_state_value(&scene->states[i], part->designation, "load"))
-      return true;
-  return false;
+    for (guint k = 0; k < scene->states[i].n_settings; k++) {
+      const LoomSetting *set = &scene->states[i].settings[k];
+      if (g_str_equal(set->key, "duty") || g_str_equal(set->key, "load"))
+        g_hash_table_add(at_work, set->part);
+    }
+  return at_work;
 }
 
 static void
@@ -427,6 +432,7 @@ report_idle(LoomScenery *s, guint plus, const LoomPart *part)
 static void
 idle_in(LoomScenery *s)
 {
+  g_autoptr(GHashTable) at_work = put_to_work(s);
   for (guint i = 0; i < s->desk->n_loads; i++) {
     const LoomLoad *load = &s->loads[i];
     const LoomPart *part = loom_wiring_part(s->wiring, load->part);
@@ -436,7 +442,7 @@ idle_in(LoomScenery *s)
       continue;
     if (s->crossed[load->part] || loom_supply_island(s->closed, a) != LOOM_NONE ||
         loom_scenery_waits(s, a) || explained(s, a) || !plugged_somewhere(s, load) ||
-        !put_to_work(s, part))
+        !g_hash_table_contains(at_work, part->designation))
       continue;
     report_idle(s, a, part);
   }

@@ -16,29 +16,29 @@
 /* A share of the fuse's whole draw above which a wire is the one that the fuse is there for. */
 #define TRUNK_SHARE 0.8
 
-/* How the two poles of a feed come to a load. */
+/* How a pack comes to a load: its + and its -, which of packs in a row are those of two packs. */
 typedef struct {
-  guint feed;
-  bool plus, minus;                   /* come at all */
+  guint feed, minus_feed;
   bool plus_switched, minus_switched; /* always through a switch */
-  bool plus_guarded, minus_fused, plus_fused;
+  bool plus_guarded, minus_fused;
 } Poles;
 
-static Poles
-poles_at(const LoomScenery *s, guint feed, guint a, guint b)
+/* Several packs may share a return: the pack's own - counts before that of another. */
+static bool
+poles_at(const LoomScenery *s, const LoomLoad *load, Poles *p)
 {
-  Poles p = {.feed = feed};
-  LoomReach r;
-  p.plus = loom_scenery_pole(s, a, feed, true, &r);
-  if (!p.plus)
-    return p;
-  p.plus_switched = r.switched;
-  p.plus_guarded = r.guarded;
-  p.plus_fused = r.fused;
-  p.minus = loom_scenery_pole(s, b, feed, false, &r);
-  p.minus_switched = p.minus && r.switched;
-  p.minus_fused = p.minus && r.fused;
-  return p;
+  const guint *circuit = loom_supply_circuits(s->closed)->circuit;
+  guint a = s->pack_at[circuit[load->a]], b = s->pack_at[circuit[load->b]];
+  LoomReach plus, minus;
+  if (a == LOOM_NONE || b == LOOM_NONE || a % 2 == 0 ||
+      loom_supply_island(s->closed, load->a) != loom_supply_island(s->closed, load->b) ||
+      !loom_scenery_pole(s, load->a, a / 2, true, &plus))
+    return false;
+  bool own = loom_scenery_pole(s, load->b, a / 2, false, &minus);
+  if (!own && (b % 2 || !loom_scenery_pole(s, load->b, b / 2, false, &minus)))
+    return false;
+  *p = (Poles){a / 2, minus.feed, plus.switched, minus.switched, plus.guarded, minus.fused};
+  return true;
 }
 
 static double
@@ -81,21 +81,24 @@ place_loads(const LoomScenery *s, LoomFinding *f, const GArray *loads)
 
 typedef bool (*Wanted)(const LoomScenery *s, const LoomLoad *load, const Poles *poles);
 
-/* Indices of the loads at the feed that are wanted. New. */
-static GArray *
-loads_at(const LoomScenery *s, guint feed, Wanted wanted)
-{
-  GArray *found = g_array_new(FALSE, FALSE, sizeof(guint));
-  for (guint i = 0; i < s->desk->n_loads; i++) {
-    const LoomLoad *load = &s->loads[i];
-    Poles p = poles_at(s, feed, load->a, load->b);
-    if (p.plus && p.minus && wanted(s, load, &p))
-      g_array_append_val(found, i);
-  }
-  return found;
-}
-
 typedef void (*FeedRule)(LoomScenery *s, const LoomFeed *feed, const GArray *loads);
+
+/* Indices of the loads that are wanted, by the pack whose + they have: [n] arrays, NULL for none.
+ * New. */
+static GArray **
+loads_by_pack(const LoomScenery *s, guint n, Wanted wanted)
+{
+  GArray **loads = g_new0(GArray *, n + 1);
+  for (guint i = 0; i < s->desk->n_loads; i++) {
+    Poles p;
+    if (!poles_at(s, &s->loads[i], &p) || !wanted(s, &s->loads[i], &p))
+      continue;
+    if (!loads[p.feed])
+      loads[p.feed] = g_array_new(FALSE, FALSE, sizeof(guint));
+    g_array_append_val(loads[p.feed], i);
+  }
+  return loads;
+}
 
 /* Calls `report` for each pack that has loads of that sort. */
 static void
@@ -103,13 +106,13 @@ each_pack(LoomScenery *s, Wanted wanted, FeedRule report)
 {
   guint n;
   const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
+  g_autofree GArray **loads = loads_by_pack(s, n, wanted);
   for (guint i = 0; i < n; i++) {
-    if (!rules_apply(s, &feeds[i]))
+    if (!loads[i])
       continue;
-    GArray *loads = loads_at(s, i, wanted);
-    if (loads->len)
-      report(s, &feeds[i], loads);
-    g_array_free(loads, TRUE);
+    if (rules_apply(s, &feeds[i]))
+      report(s, &feeds[i], loads[i]);
+    g_array_free(loads[i], TRUE);
   }
 }
 
@@ -158,7 +161,7 @@ only_minus_switched(const LoomScenery *s, const LoomLoad *load, const Poles *p)
   if (p->plus_switched || !p->minus_switched || b == LOOM_NONE)
     return false;
   LoomReach r;
-  return !loom_scenery_pole(s, b, p->feed, false, &r) || r.switched;
+  return !loom_scenery_pole(s, b, p->minus_feed, false, &r) || r.switched;
 }
 
 /* The part with the switch or fuse that lies in the way back from the load to the feed. */

@@ -246,38 +246,61 @@ drawn_at(const LoomScenery *s, guint part, guint end)
   return most;
 }
 
-/* What the loads behind the end would take from a supply without limit: of a driver's output its
- * motors at the voltage of the driver, of other ends what the limits say. */
-static double
-wanted_A(const LoomScenery *s, guint part, guint end)
+/* What the motors on each output would take of a driver without limit. [n_outputs], new. */
+static double *
+wanted_of_outputs(const LoomScenery *s)
 {
-  const LoomBound *b = drawn_at(s, part, end);
   const guint *circuit = loom_supply_circuits(s->closed)->circuit;
-  double sum = 0, volts;
+  double *wanted = g_new0(double, s->desk->n_outputs + 1);
   for (guint i = 0; i < s->desk->n_loads; i++) {
     const LoomLoad *load = &s->loads[i];
     guint at = s->output_at[circuit[load->a]];
-    if (load->e->type != LOOM_ELEMENT_MOTOR || at == LOOM_NONE || s->outputs[at / 2].part != part ||
-        s->node_end[s->outputs[at / 2].pole[0]] != end)
+    if (load->e->type != LOOM_ELEMENT_MOTOR || at == LOOM_NONE)
       continue;
     const LoomOutput *o = &s->outputs[at / 2];
-    if (loom_supply_volts(s->closed, o->a, o->b, &volts, NULL, NULL))
-      sum += volts / (load->e->ohm + (isnan(o->e->ohm) ? 0 : o->e->ohm));
+    double volts, ohm = load->e->ohm + (isnan(o->e->ohm) ? 0 : o->e->ohm);
+    if (loom_supply_volts(s->closed, o->a, o->b, &volts, NULL, NULL) && ohm > 0)
+      wanted[at / 2] += volts / ohm;
   }
-  return b ? fmax(sum, b->draw_A) : sum;
+  return wanted;
+}
+
+/* The same by end, over all ends: of an end without output 0. [n_ends], new. */
+static double *
+wanted_at_ends(const LoomScenery *s)
+{
+  g_autofree double *of_output = wanted_of_outputs(s);
+  double *wanted = g_new0(double, s->wiring->n_ends + 1);
+  for (guint i = 0; i < s->desk->n_outputs; i++) {
+    const LoomOutput *o = &s->outputs[i];
+    guint end = s->node_end[o->pole[0]];
+    if (end != LOOM_NONE)
+      wanted[loom_wiring_end(s->wiring, o->part, end)] += of_output[i];
+  }
+  return wanted;
+}
+
+/* What the loads behind the end would take of a supply without limit. */
+static double
+wanted_A(const LoomScenery *s, const double *at_ends, guint part, guint end)
+{
+  const LoomBound *b = drawn_at(s, part, end);
+  double motors = at_ends[loom_wiring_end(s->wiring, part, end)];
+  return b ? fmax(motors, b->draw_A) : motors;
 }
 
 /* One finding a part: the ports, and the one that is asked for most. */
 static void
-port_load_of(LoomScenery *s, guint part)
+port_load_of(LoomScenery *s, const double *at_ends, guint part)
 {
   const LoomPart *p = loom_wiring_part(s->wiring, part);
   LoomFinding *f = NULL;
   double worst = 0, limit = 0;
   for (guint e = 0; e < p->kind->n_ends; e++) {
     double gives = p->kind->ends[e].limit_A;
-    double wanted =
-        isnan(gives) || !loom_wiring_n_joints_at(s->wiring, part, e) ? 0 : wanted_A(s, part, e);
+    double wanted = isnan(gives) || !loom_wiring_n_joints_at(s->wiring, part, e)
+                        ? 0
+                        : wanted_A(s, at_ends, part, e);
     if (!(wanted > TOLERANCE * gives))
       continue;
     if (!f)
@@ -303,8 +326,9 @@ port_load_of(LoomScenery *s, guint part)
 static void
 port_load_in(LoomScenery *s)
 {
+  g_autofree double *at_ends = wanted_at_ends(s);
   for (guint p = 0; p < s->wiring->n_parts; p++)
-    port_load_of(s, p);
+    port_load_of(s, at_ends, p);
 }
 
 void
