@@ -1,6 +1,9 @@
 #include "crowd.h"
 
+#include "grid.h"
+
 #include <math.h>
+#include <stdlib.h>
 
 #define BIN_MM 20.0
 #define MOST_BINS 4096 /* of one rectangle; larger ones are asked every time */
@@ -22,7 +25,7 @@ loom_crowd_new(void)
 {
   LoomCrowd *crowd = g_new(LoomCrowd, 1);
   crowd->all = g_array_new(FALSE, FALSE, sizeof(LoomCrowded));
-  crowd->bins = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, free_array);
+  crowd->bins = g_hash_table_new_full(loom_grid_hash, g_int64_equal, g_free, free_array);
   crowd->large = g_array_new(FALSE, FALSE, sizeof(guint));
   return crowd;
 }
@@ -55,16 +58,10 @@ count(Bins b)
   return (b.i1 - b.i0 + 1.0) * (b.j1 - b.j0 + 1.0);
 }
 
-static gint64
-key_of(int i, int j)
-{
-  return ((gint64)i << 32) ^ (guint32)j;
-}
-
 static GArray *
 bin_at(LoomCrowd *crowd, int i, int j)
 {
-  gint64 key = key_of(i, j);
+  gint64 key = loom_grid_key(i, j);
   GArray *bin = g_hash_table_lookup(crowd->bins, &key);
   if (!bin) {
     bin = g_array_new(FALSE, FALSE, sizeof(guint));
@@ -89,48 +86,77 @@ loom_crowd_add(LoomCrowd *crowd, LoomRect rect, guint type, guint index)
       g_array_append_val(bin_at(crowd, i, j), number);
 }
 
+/* Numbers found, in the order in which they were added; few enough mostly to need no memory. */
+typedef struct {
+  guint some[64];
+  GArray *more; /* all of them, once they are too many; else NULL */
+  guint n;
+} Found;
+
+static void
+found_add(Found *f, guint number)
+{
+  if (f->n == G_N_ELEMENTS(f->some) && !f->more) {
+    f->more = g_array_new(FALSE, FALSE, sizeof(guint));
+    g_array_append_vals(f->more, f->some, f->n);
+  }
+  if (f->more)
+    g_array_append_val(f->more, number);
+  else
+    f->some[f->n] = number;
+  f->n++;
+}
+
 static int
-by_number(gconstpointer a, gconstpointer b)
+by_number(const void *a, const void *b)
 {
   guint x = *(const guint *)a, y = *(const guint *)b;
   return (x > y) - (x < y);
 }
 
 static void
-gather(const GArray *bin, const LoomCrowd *crowd, LoomRect rect, GArray *found)
+gather(const GArray *bin, const LoomCrowd *crowd, LoomRect rect, Found *found)
 {
   for (guint k = 0; k < bin->len; k++) {
     guint number = g_array_index(bin, guint, k);
     if (loom_rect_meets(g_array_index(crowd->all, LoomCrowded, number).rect, rect))
-      g_array_append_val(found, number);
+      found_add(found, number);
   }
+}
+
+static void
+gather_all(const LoomCrowd *crowd, LoomRect rect, Found *found)
+{
+  Bins b = bins_of(rect);
+  gather(crowd->large, crowd, rect, found);
+  if (count(b) > MOST_BINS) {
+    for (guint n = 0; n < crowd->all->len; n++)
+      if (loom_rect_meets(g_array_index(crowd->all, LoomCrowded, n).rect, rect))
+        found_add(found, n);
+    return;
+  }
+  for (int j = b.j0; j <= b.j1; j++)
+    for (int i = b.i0; i <= b.i1; i++) {
+      gint64 key = loom_grid_key(i, j);
+      const GArray *bin = g_hash_table_lookup(crowd->bins, &key);
+      if (bin)
+        gather(bin, crowd, rect, found);
+    }
 }
 
 void
 loom_crowd_each(const LoomCrowd *crowd, LoomRect rect, LoomCrowdSee see, gpointer data)
 {
-  g_autoptr(GArray) found = g_array_new(FALSE, FALSE, sizeof(guint));
-  gather(crowd->large, crowd, rect, found);
-  Bins b = bins_of(rect);
-  if (count(b) > MOST_BINS) {
-    for (guint n = 0; n < crowd->all->len; n++)
-      if (loom_rect_meets(g_array_index(crowd->all, LoomCrowded, n).rect, rect))
-        g_array_append_val(found, n);
-  } else {
-    for (int j = b.j0; j <= b.j1; j++)
-      for (int i = b.i0; i <= b.i1; i++) {
-        gint64 key = key_of(i, j);
-        const GArray *bin = g_hash_table_lookup(crowd->bins, &key);
-        if (bin)
-          gather(bin, crowd, rect, found);
-      }
-  }
-  g_array_sort(found, by_number);
-  for (guint k = 0; k < found->len; k++) {
-    guint number = g_array_index(found, guint, k);
-    if (k > 0 && number == g_array_index(found, guint, k - 1))
-      continue;
-    if (!see(&g_array_index(crowd->all, LoomCrowded, number), data))
-      return;
-  }
+  Found found;
+  found.more = NULL;
+  found.n = 0;
+  gather_all(crowd, rect, &found);
+  guint *numbers = found.more ? (guint *)found.more->data : found.some;
+  qsort(numbers, found.n, sizeof *numbers, by_number);
+  for (guint k = 0; k < found.n; k++)
+    if ((k == 0 || numbers[k] != numbers[k - 1]) &&
+        !see(&g_array_index(crowd->all, LoomCrowded, numbers[k]), data))
+      break;
+  if (found.more)
+    g_array_unref(found.more);
 }

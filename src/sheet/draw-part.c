@@ -75,7 +75,7 @@ loom_draw_kind(LoomInk *ink, const LoomKind *kind)
     draw_body(ink, kind, picture, false);
     draw_fixed_ends(ink, part);
   }
-  loom_picture_free(picture);
+  loom_picture_unref(picture);
 }
 
 LoomRect
@@ -84,7 +84,7 @@ loom_draw_kind_extents(const LoomKind *kind)
   if (kind->lead) {
     LoomPicture *picture = loom_picture_new(kind);
     LoomRect all = picture_extents(picture);
-    loom_picture_free(picture);
+    loom_picture_unref(picture);
     return all;
   }
   g_autoptr(LoomPart) part = loom_part_new(kind, kind->letter);

@@ -121,8 +121,8 @@ draw_parts(LoomDrawing *d)
       continue;
     begin_part(d, "part", part);
     loom_draw_part(d->ink, part, loom_sheet_picture(d->sheet, part->kind), d->options->coarse);
-    for (guint i = in->words_first[p]; !d->options->coarse && i < in->words_first[p + 1]; i++)
-      loom_words_draw(d->ink, &g_array_index(in->words, LoomWords, i));
+    for (guint i = 0; !d->options->coarse && i < in->words[p]->len; i++)
+      loom_words_draw(d->ink, &g_array_index(in->words[p], LoomWords, i));
     loom_ink_end(d->ink);
   }
 }

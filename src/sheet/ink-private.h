@@ -42,6 +42,9 @@ struct LoomInk {
 void loom_ink_init(LoomInk *ink, const LoomInkOps *ops, LoomPalette palette);
 void loom_ink_clear(LoomInk *ink);
 
+/* Valid UTF-8 without control characters. New. */
+char *loom_ink_printable(const char *text);
+
 /* Everything until the matching end is drawn `scale` times as large, its origin at x, y. */
 void loom_ink_begin_scaled(LoomInk *ink, double x, double y, double scale);
 

@@ -139,7 +139,7 @@ described(SvgInk *self, const char *title, const char *desc)
   for (guint i = 0; i < G_N_ELEMENTS(pairs); i++) {
     if (!pairs[i][1])
       continue;
-    g_autofree char *clean = g_utf8_make_valid(pairs[i][1], -1);
+    g_autofree char *clean = loom_ink_printable(pairs[i][1]);
     xmlTextWriterWriteElement(self->writer, BAD_CAST pairs[i][0], BAD_CAST clean);
   }
 }

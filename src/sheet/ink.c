@@ -121,8 +121,8 @@ loom_ink_path(LoomInk *ink, const LoomPath *path, const LoomStyle *style)
 }
 
 /* Control characters have no place in XML nor on paper. */
-static char *
-printable(const char *text)
+char *
+loom_ink_printable(const char *text)
 {
   char *clean = g_utf8_make_valid(text, -1);
   for (char *c = clean; *c; c++)
@@ -148,7 +148,7 @@ loom_ink_text(LoomInk *ink, double x, double y, double size_mm, LoomAnchor ancho
 {
   if (!text || !*text)
     return;
-  g_autofree char *clean = printable(text);
+  g_autofree char *clean = loom_ink_printable(text);
   LoomPoint at =
       upright(ink, (LoomPoint){x, y}, loom_text_width_mm(clean, size_mm, bold), size_mm, anchor);
   ink->ops->text(ink, at, size_mm * ink->scale, anchor, bold, paint, clean);

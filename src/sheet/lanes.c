@@ -1,5 +1,7 @@
 #include "lanes.h"
 
+#include "grid.h"
+
 #include <math.h>
 
 #define TILE 16 /* places along a side of a tile */
@@ -20,7 +22,7 @@ LoomLanes *
 loom_lanes_new(void)
 {
   LoomLanes *lanes = g_new0(LoomLanes, 1);
-  lanes->tiles = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, g_free);
+  lanes->tiles = g_hash_table_new_full(loom_grid_hash, g_int64_equal, g_free, g_free);
   lanes->last_key = G_MAXINT64;
   return lanes;
 }
@@ -34,16 +36,10 @@ loom_lanes_free(LoomLanes *lanes)
   g_free(lanes);
 }
 
-static int
-down(int a)
-{
-  return a >= 0 ? a / TILE : -((TILE - 1 - a) / TILE);
-}
-
 static Tile *
 find_tile(LoomLanes *lanes, int ti, int tj)
 {
-  gint64 key = ((gint64)ti << 32) ^ (guint32)tj;
+  gint64 key = loom_grid_key(ti, tj);
   if (key != lanes->last_key) {
     lanes->last_key = key;
     lanes->last = g_hash_table_lookup(lanes->tiles, &key);
@@ -54,7 +50,7 @@ find_tile(LoomLanes *lanes, int ti, int tj)
 const LoomLane *
 loom_lanes_at(LoomLanes *lanes, int i, int j)
 {
-  int ti = down(i), tj = down(j);
+  int ti = loom_grid_tile(i, TILE), tj = loom_grid_tile(j, TILE);
   const Tile *tile = find_tile(lanes, ti, tj);
   return tile ? &tile->lanes[(j - tj * TILE) * TILE + i - ti * TILE] : &OPEN;
 }
@@ -62,7 +58,7 @@ loom_lanes_at(LoomLanes *lanes, int i, int j)
 LoomLane *
 loom_lanes_touch(LoomLanes *lanes, int i, int j)
 {
-  int ti = down(i), tj = down(j);
+  int ti = loom_grid_tile(i, TILE), tj = loom_grid_tile(j, TILE);
   Tile *tile = find_tile(lanes, ti, tj);
   if (!tile) {
     gint64 *key = g_new(gint64, 1);

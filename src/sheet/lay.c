@@ -32,9 +32,11 @@ block_parts(LoomSheet *sheet)
       loom_lanes_block(in->lanes, loom_rect_grown(r, 0.8), LOOM_BLOCK_END);
     }
   }
-  for (guint i = 0; i < in->words->len; i++)
-    loom_lanes_block(in->lanes, loom_rect_grown(g_array_index(in->words, LoomWords, i).box, 0.9),
-                     LOOM_BLOCK_WORDS);
+  for (guint p = 0; p < sheet->n_parts; p++)
+    for (guint i = 0; in->words[p] && i < in->words[p]->len; i++)
+      loom_lanes_block(in->lanes,
+                       loom_rect_grown(g_array_index(in->words[p], LoomWords, i).box, 0.9),
+                       LOOM_BLOCK_WORDS);
 }
 
 /* Whether the end stays where it is, and so is in the way of others. */

@@ -51,6 +51,7 @@ LoomPicture *
 loom_picture_new(const LoomKind *kind)
 {
   LoomPicture *p = g_new0(LoomPicture, 1);
+  g_atomic_ref_count_init(&p->references);
   p->n = kind->n_marks;
   p->paths = g_new0(LoomPath *, p->n);
   p->styles = g_new0(LoomStyle, p->n);
@@ -77,10 +78,17 @@ loom_picture_new(const LoomKind *kind)
   return p;
 }
 
-void
-loom_picture_free(LoomPicture *p)
+LoomPicture *
+loom_picture_ref(LoomPicture *p)
 {
-  if (!p)
+  g_atomic_ref_count_inc(&p->references);
+  return p;
+}
+
+void
+loom_picture_unref(LoomPicture *p)
+{
+  if (!p || !g_atomic_ref_count_dec(&p->references))
     return;
   for (guint i = 0; i < p->n; i++)
     loom_path_free(p->paths[i]);
@@ -88,6 +96,25 @@ loom_picture_free(LoomPicture *p)
   g_free(p->styles);
   g_free(p->boxes);
   g_free(p);
+}
+
+GHashTable *
+loom_pictures_new(void)
+{
+  return g_hash_table_new_full(NULL, NULL, (GDestroyNotify)loom_kind_unref,
+                               (GDestroyNotify)loom_picture_unref);
+}
+
+const LoomPicture *
+loom_pictures_get(GHashTable *pictures, LoomKind *kind, GHashTable *older)
+{
+  LoomPicture *picture = g_hash_table_lookup(pictures, kind);
+  if (picture)
+    return picture;
+  picture = older ? g_hash_table_lookup(older, kind) : NULL;
+  picture = picture ? loom_picture_ref(picture) : loom_picture_new(kind);
+  g_hash_table_insert(pictures, loom_kind_ref(kind), picture);
+  return picture;
 }
 
 void

@@ -43,6 +43,7 @@ void loom_words_draw(LoomInk *ink, const LoomWords *words);
 
 /* A kind's strokes, read once. */
 typedef struct {
+  gatomicrefcount references;
   guint n;
   LoomPath **paths;  /* [n]; NULL for words */
   LoomStyle *styles; /* [n] */
@@ -50,7 +51,12 @@ typedef struct {
 } LoomPicture;
 
 LoomPicture *loom_picture_new(const LoomKind *kind);
-void loom_picture_free(LoomPicture *picture);
+LoomPicture *loom_picture_ref(LoomPicture *picture);
+void loom_picture_unref(LoomPicture *picture);
+/* Pictures by kind (both held). `loom_pictures_get` reads a kind's picture unless it is there or in
+ * `older` (NULL none); borrowed. */
+GHashTable *loom_pictures_new(void);
+const LoomPicture *loom_pictures_get(GHashTable *pictures, LoomKind *kind, GHashTable *older);
 void loom_picture_draw(LoomInk *ink, const LoomKind *kind, const LoomPicture *picture);
 
 /* Point of the kind's millimetres on the sheet. */

@@ -14,6 +14,8 @@
  * outlines and other leads are let through for a high price, so that there is always an answer. */
 #include "route.h"
 
+#include "grid.h"
+
 #include <stdlib.h>
 
 enum { RIGHT, DOWN, LEFT, UP, NOWHERE };
@@ -68,7 +70,7 @@ loom_router_new(LoomLanes *lanes)
 {
   LoomRouter *r = g_new0(LoomRouter, 1);
   r->lanes = lanes;
-  r->tiles = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
+  r->tiles = g_hash_table_new_full(loom_grid_hash, g_int64_equal, g_free, NULL);
   r->spare = g_ptr_array_new_with_free_func(g_free);
   r->heap = g_array_new(FALSE, FALSE, sizeof(State));
   r->last_key = G_MAXINT64;
@@ -102,12 +104,6 @@ loom_router_free(LoomRouter *r)
   g_free(r);
 }
 
-static int
-down(int a)
-{
-  return a >= 0 ? a / TILE : -((TILE - 1 - a) / TILE);
-}
-
 static Tile *
 fresh_tile(LoomRouter *r)
 {
@@ -122,8 +118,8 @@ fresh_tile(LoomRouter *r)
 static Tile *
 state_at(LoomRouter *r, int i, int j, int direction, guint *index)
 {
-  int ti = down(i), tj = down(j);
-  gint64 key = ((gint64)ti << 32) ^ (guint32)tj;
+  int ti = loom_grid_tile(i, TILE), tj = loom_grid_tile(j, TILE);
+  gint64 key = loom_grid_key(ti, tj);
   *index = (guint)(((j - tj * TILE) * TILE + i - ti * TILE) * 4 + direction);
   if (key == r->last_key)
     return r->last;

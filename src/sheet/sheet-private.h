@@ -41,8 +41,7 @@ typedef struct LoomSheetInside {
   LoomWiring *wiring;
   LoomRuns *runs;
   GHashTable *pictures; /* LoomKind* (referenced) -> LoomPicture */
-  GArray *words;        /* of LoomWords */
-  guint *words_first;   /* [n_parts + 1] into words */
+  GArray **words;       /* [n_parts] each of LoomWords, referenced; NULL for leads */
   LoomTag *tags;        /* [n_parts] */
   LoomTagGates *gates;  /* [n_parts] */
   LoomLanes *lanes;     /* only while it is made */

@@ -26,42 +26,66 @@ loom_sheet_picture(const LoomSheet *sheet, const LoomKind *kind)
   return g_hash_table_lookup(sheet->inside->pictures, kind);
 }
 
-static void
-read_pictures(LoomSheet *sheet)
+/* Index in the older sheet by record of a part. New. */
+static GHashTable *
+older_parts(const LoomSheet *old)
 {
-  sheet->inside->pictures = g_hash_table_new_full(NULL, NULL, (GDestroyNotify)loom_kind_unref,
-                                                  (GDestroyNotify)loom_picture_free);
-  for (guint p = 0; p < sheet->n_parts; p++) {
-    LoomKind *kind = loom_sheet_part(sheet, p)->kind;
-    if (!g_hash_table_contains(sheet->inside->pictures, kind))
-      g_hash_table_insert(sheet->inside->pictures, loom_kind_ref(kind), loom_picture_new(kind));
-  }
+  GHashTable *index = g_hash_table_new(NULL, NULL);
+  for (guint p = 0; old && p < old->n_parts; p++)
+    g_hash_table_insert(index, (gpointer)loom_sheet_part(old, p), GUINT_TO_POINTER(p + 1));
+  return index;
 }
 
 static void
-place_parts(LoomSheet *sheet)
+place_ends(LoomSheet *sheet, guint p)
+{
+  const LoomPart *part = loom_sheet_part(sheet, p);
+  for (guint e = 0; e < sheet->parts[p].n_ends; e++) {
+    LoomPlacedEnd *end = loom_sheet_end_of(sheet, p, e);
+    end->part = p;
+    end->end = e;
+    end->at = loom_place_end(part, e, &end->dx, &end->dy);
+    end->plugged = loom_wiring_n_joints_at(sheet->inside->wiring, p, e) > 0;
+  }
+}
+
+/* A record that has not changed has its words where they were. */
+static void
+place_words(LoomSheet *sheet, guint p, const LoomSheet *old, guint before)
 {
   LoomSheetInside *in = sheet->inside;
+  const LoomPart *part = loom_sheet_part(sheet, p);
+  const LoomPicture *picture =
+      loom_pictures_get(in->pictures, part->kind, old ? old->inside->pictures : NULL);
+  if (part->kind->lead)
+    return;
+  if (before > 0) {
+    in->words[p] = g_array_ref(old->inside->words[before - 1]);
+    sheet->parts[p].caption = old->parts[before - 1].caption;
+    return;
+  }
+  in->words[p] = loom_words_array_new();
+  sheet->parts[p].caption = loom_place_words(part, picture, in->words[p]);
+}
+
+static void
+place_parts(LoomSheet *sheet, const LoomSheet *old)
+{
+  LoomSheetInside *in = sheet->inside;
+  g_autoptr(GHashTable) older = older_parts(old);
   sheet->parts = g_new0(LoomPlacedPart, sheet->n_parts + 1);
   sheet->ends = g_new0(LoomPlacedEnd, sheet->n_ends + 1);
-  in->words_first = g_new0(guint, sheet->n_parts + 1);
+  in->words = g_new0(GArray *, sheet->n_parts + 1);
+  in->pictures = loom_pictures_new();
   for (guint p = 0; p < sheet->n_parts; p++) {
     const LoomPart *part = loom_sheet_part(sheet, p);
     LoomPlacedPart *placed = &sheet->parts[p];
     placed->outline = loom_place_outline(part);
     placed->first_end = in->wiring->part_end[p];
     placed->n_ends = part->kind->n_ends;
-    for (guint e = 0; e < placed->n_ends; e++) {
-      LoomPlacedEnd *end = loom_sheet_end_of(sheet, p, e);
-      end->part = p;
-      end->end = e;
-      end->at = loom_place_end(part, e, &end->dx, &end->dy);
-      end->plugged = loom_wiring_n_joints_at(in->wiring, p, e) > 0;
-    }
     in->tags[p].at = (LoomPoint){part->x_mm, part->y_mm};
-    if (!part->kind->lead)
-      placed->caption = loom_place_words(part, loom_sheet_picture(sheet, part->kind), in->words);
-    in->words_first[p + 1] = in->words->len;
+    place_ends(sheet, p);
+    place_words(sheet, p, old, GPOINTER_TO_UINT(g_hash_table_lookup(older, part)));
   }
 }
 
@@ -86,8 +110,8 @@ crowd_parts(LoomSheet *sheet)
       LoomPoint tip = {end->at.x + end->dx * out, end->at.y + end->dy * out};
       loom_crowd_add(in->crowd, loom_end_box(&size, tip, end->dx, end->dy), LOOM_CROWD_END, p);
     }
-    for (guint i = in->words_first[p]; i < in->words_first[p + 1]; i++)
-      loom_crowd_add(in->crowd, g_array_index(in->words, LoomWords, i).box, LOOM_CROWD_WORDS, p);
+    for (guint i = 0; i < in->words[p]->len; i++)
+      loom_crowd_add(in->crowd, g_array_index(in->words[p], LoomWords, i).box, LOOM_CROWD_WORDS, p);
   }
 }
 
@@ -113,8 +137,9 @@ measure(LoomSheet *sheet)
     all = loom_rect_union(all, sheet->parts[p].outline);
     all = loom_rect_union(all, sheet->parts[p].caption);
   }
-  for (guint i = 0; i < sheet->inside->words->len; i++)
-    all = loom_rect_union(all, g_array_index(sheet->inside->words, LoomWords, i).box);
+  for (guint p = 0; p < sheet->n_parts; p++)
+    for (guint i = 0; sheet->inside->words[p] && i < sheet->inside->words[p]->len; i++)
+      all = loom_rect_union(all, g_array_index(sheet->inside->words[p], LoomWords, i).box);
   for (guint i = 0; i < sheet->n_ends; i++)
     all = loom_rect_union(all, sheet->ends[i].box);
   for (guint i = 0; i < sheet->n_leads; i++)
@@ -231,12 +256,10 @@ loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
   in->runs = loom_runs_new(in->wiring);
   sheet->n_parts = in->wiring->n_parts;
   sheet->n_ends = in->wiring->n_ends;
-  in->words = loom_words_array_new();
   in->tags = g_new0(LoomTag, sheet->n_parts + 1);
   in->gates = g_new0(LoomTagGates, sheet->n_parts + 1);
   in->crowd = loom_crowd_new();
-  read_pictures(sheet);
-  place_parts(sheet);
+  place_parts(sheet, old);
   crowd_parts(sheet);
   loom_stops_place(sheet);
   loom_lay(sheet, old);
@@ -258,8 +281,10 @@ inside_free(LoomSheetInside *in, guint n_parts)
   loom_runs_free(in->runs);
   loom_wiring_free(in->wiring);
   g_hash_table_unref(in->pictures);
-  g_array_unref(in->words);
-  g_free(in->words_first);
+  for (guint p = 0; p < n_parts; p++)
+    if (in->words[p])
+      g_array_unref(in->words[p]);
+  g_free(in->words);
   g_free(in->tags);
   g_free(in->gates);
   loom_crowd_free(in->crowd);

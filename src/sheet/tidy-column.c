@@ -365,6 +365,8 @@ glue(LoomTidyGraph *g, guint number)
   double both = loom_end_size(&parent->part->kind->ends[a ? e->end_b : e->end_a]).depth_mm +
                 loom_end_size(&node->part->kind->ends[a ? e->end_a : e->end_b]).depth_mm;
   LoomPoint aside = {far.x + dx * both - own.x, far.y + dy * both - own.y};
+  if (fabs(aside.x - on_grid(aside.x)) + fabs(aside.y - on_grid(aside.y)) > 1e-6)
+    return;
   LoomRect outline = loom_place_outline(node->part);
   outline.x += aside.x;
   outline.y += aside.y;
@@ -398,58 +400,117 @@ follow_glue(LoomTidyGraph *g)
   }
 }
 
-/* A row of components under `over`: each below the end that it hangs on, as far as the others let
- * it. */
-static double
-arrange_below(LoomTidyGraph *g, GPtrArray *components, const GArray *over, double y)
+static bool
+hangs_below(const LoomTidyGraph *g, const GArray *members, const GArray *over)
 {
-  double x = -G_MAXDOUBLE, row = 0;
+  if (members->len == 0)
+    return false;
+  guint above = g->nodes[g_array_index(members, guint, 0)].below;
+  for (guint i = 0; i < over->len; i++)
+    if (above == g_array_index(over, guint, i))
+      return true;
+  return false;
+}
+
+/* x in a row for something that would best begin at `wish`: there, else on the side of what is
+ * already in `row` where it stays under the part above, which reaches from `left` to `right`. */
+static double
+place_in_row(LoomRect row, double wish, double width, double left, double right)
+{
+  if (row.width <= 0 || wish >= row.x + row.width + COMPONENT_MM ||
+      wish + width + COMPONENT_MM <= row.x)
+    return wish;
+  double after = row.x + row.width + COMPONENT_MM, before = row.x - COMPONENT_MM - width;
+  return after + width > right && before >= left ? before : after;
+}
+
+/* A row of components under `over`: each below the end that it hangs on, as far as the others let
+ * it. The row's rectangle; empty where there is none. */
+static LoomRect
+arrange_below(LoomTidyGraph *g, GPtrArray *components, const GArray *over)
+{
+  LoomRect row = {0, 0, 0, 0}, above = bounds(g, over);
+  double y = above.y + above.height + COMPONENT_MM;
   for (guint c = 0; c < components->len; c++) {
     const GArray *members = components->pdata[c];
-    if (members->len == 0)
+    if (!hangs_below(g, members, over))
       continue;
     const LoomTidyNode *root = &g->nodes[g_array_index(members, guint, 0)];
-    bool hangs = false;
-    for (guint i = 0; i < over->len; i++)
-      hangs |= root->below == g_array_index(over, guint, i);
-    if (!hangs)
-      continue;
     const LoomTidyEdge *e = &g_array_index(g->edges, LoomTidyEdge, root->parent_edge);
     bool a = &g->nodes[e->a] == root;
     int dx, dy;
     LoomPoint far = loom_tidy_look(&g->nodes[root->below], a ? e->end_b : e->end_a, &dx, &dy);
     LoomPoint own = loom_tidy_look(root, a ? e->end_a : e->end_b, &dx, &dy);
     LoomRect r = bounds(g, members);
-    double left = fmax(r.x + far.x - own.x, x);
+    double left = place_in_row(row, r.x + far.x - own.x, r.width, above.x, above.x + above.width);
     shift(g, members, on_grid(left - r.x + 2), on_grid(y - r.y + 2));
-    r = bounds(g, members);
-    x = r.x + r.width + COMPONENT_MM;
-    row = fmax(row, r.height);
+    row = loom_rect_union(row, bounds(g, members));
   }
   return row;
 }
 
-/* Components one after the other in rows, as words on a page; what hangs below one in a row under
- * it. */
+/* Rows of components from a corner, no wider than `width`, as words on a page. */
+typedef struct {
+  double left, top, width;
+  double x, y, row; /* next place, height of the row */
+} Page;
+
+static bool
+fits_row(const Page *page, LoomRect r)
+{
+  return page->x <= page->left || page->x + r.width <= page->left + page->width;
+}
+
+static void
+put(LoomTidyGraph *g, const GArray *members, Page *page)
+{
+  LoomRect r = bounds(g, members);
+  if (!fits_row(page, r)) {
+    page->x = page->left;
+    page->y = up_to_grid(page->y + page->row + COMPONENT_MM);
+    page->row = 0;
+  }
+  shift(g, members, on_grid(page->x - r.x + 2), on_grid(page->y - r.y + 2));
+  page->x = up_to_grid(page->x + r.width + COMPONENT_MM);
+  page->row = fmax(page->row, r.height);
+}
+
+/* Where the component would end, were it put next. */
+static double
+bottom_if_put(const LoomTidyGraph *g, const GArray *members, const Page *page)
+{
+  LoomRect r = bounds(g, members);
+  return fits_row(page, r) ? page->y + r.height : page->y + page->row + COMPONENT_MM + r.height;
+}
+
+/* The first component, what hangs below it in a row under it; the others left of that row as far as
+ * they fit there, then in rows below all. */
 static void
 arrange(LoomTidyGraph *g, GPtrArray *components)
 {
-  double x = 0, y = 0, row = 0, widest = SHEET_WIDTH_MM;
+  Page below = {0, 0, SHEET_WIDTH_MM, 0, 0, 0}, beside = below;
+  bool first = true;
   for (guint c = 0; c < components->len; c++) {
     const GArray *members = components->pdata[c];
     if (members->len == 0 || g->nodes[g_array_index(members, guint, 0)].below != LOOM_NONE)
       continue;
     LoomRect r = bounds(g, members);
-    if (x > 0 && x + r.width > widest) {
-      x = 0;
-      y = up_to_grid(y + row + COMPONENT_MM);
-      row = 0;
+    if (!first && r.width <= beside.width && bottom_if_put(g, members, &beside) <= below.top) {
+      put(g, members, &beside);
+      continue;
     }
-    shift(g, members, on_grid(x - r.x + 2), on_grid(y - r.y + 2));
-    double under = arrange_below(g, components, members, y + r.height + COMPONENT_MM);
-    x = up_to_grid(x + r.width + COMPONENT_MM);
-    row = fmax(row, r.height + (under > 0 ? COMPONENT_MM + under : 0));
-    widest = fmax(widest, r.width);
+    put(g, members, &below);
+    r = bounds(g, members);
+    LoomRect row = arrange_below(g, components, members);
+    if (row.width > 0)
+      below.row = fmax(below.row, row.y + row.height - below.y);
+    if (!first)
+      continue;
+    first = false;
+    below.width = fmax(below.width, r.width);
+    beside = (Page){r.x, row.y, row.width > 0 ? row.x - COMPONENT_MM - r.x : 0, r.x, row.y, 0};
+    below.top = row.y + row.height;
+    below.x = below.left + below.width + 1; /* a new row */
   }
 }
 
@@ -464,11 +525,12 @@ by_order(gconstpointer a, gconstpointer b, gpointer data)
 void
 loom_tidy_columns(LoomTidyGraph *g)
 {
+  g_autoptr(GHashTable) pictures = loom_pictures_new();
   g_autoptr(GArray) order = g_array_new(FALSE, FALSE, sizeof(guint));
   for (guint p = 0; p < g->n_nodes; p++) {
     if (!g->nodes[p].reached)
       continue;
-    g->nodes[p].box = loom_tidy_box(g->nodes[p].part);
+    g->nodes[p].box = loom_tidy_box(g->nodes[p].part, pictures);
     g_array_append_val(order, p);
   }
   g_array_sort_with_data(order, by_order, g);

@@ -27,17 +27,15 @@ box_of_ends(const LoomPart *part, LoomRect box)
 }
 
 LoomRect
-loom_tidy_box(const LoomPart *part)
+loom_tidy_box(const LoomPart *part, GHashTable *pictures)
 {
   LoomRect box = loom_place_outline(part);
   if (part->kind->lead) {
     box = box_of_ends(part, box);
     return (LoomRect){box.x, box.y - 3, box.width, box.height + 6};
   }
-  LoomPicture *picture = loom_picture_new(part->kind);
   g_autoptr(GArray) words = loom_words_array_new();
-  loom_place_words(part, picture, words);
-  loom_picture_free(picture);
+  loom_place_words(part, loom_pictures_get(pictures, part->kind, NULL), words);
   for (guint i = 0; i < words->len; i++)
     box = loom_rect_union(box, g_array_index(words, LoomWords, i).box);
   return box_of_ends(part, box);

@@ -153,7 +153,7 @@ travel_from(const LoomTidyNode *node, guint end, const LoomTidyEdge *edge)
   int dx, dy;
   loom_tidy_look(node, end, &dx, &dy);
   if (edge->weak && !node->centre)
-    return node->layer == 0;
+    return node->layer >= 0;
   if (dx != 0)
     return dx;
   if (node->centre || (dy != 0 && edge->direct))

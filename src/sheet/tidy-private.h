@@ -49,7 +49,7 @@ LoomTidyGraph *loom_tidy_graph_new(const LoomDesign *design, guint scene);
 void loom_tidy_graph_free(LoomTidyGraph *graph);
 
 /* Box of a part at 0, 0 as it is turned now, with all that sticks out of it. */
-LoomRect loom_tidy_box(const LoomPart *part);
+LoomRect loom_tidy_box(const LoomPart *part, GHashTable *pictures);
 /* Where an end of the node looks (0, 0 for tags, which look anywhere), and its place relative to x,
  * y. */
 LoomPoint loom_tidy_look(const LoomTidyNode *node, guint end, int *dx, int *dy);

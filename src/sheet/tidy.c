@@ -66,13 +66,14 @@ LoomPoint
 loom_tidy_free_place(const LoomDesign *design, const LoomKind *kind, double x_mm, double y_mm)
 {
   LoomCrowd *crowd = loom_crowd_new();
+  g_autoptr(GHashTable) pictures = loom_pictures_new();
   for (guint p = 0; p < loom_design_n_parts(design); p++) {
     g_autoptr(LoomPart) part = loom_part_copy(loom_design_part(design, p));
-    loom_crowd_add(crowd, loom_tidy_box(part), 0, p);
+    loom_crowd_add(crowd, loom_tidy_box(part, pictures), 0, p);
   }
   g_autoptr(LoomPart) own = loom_part_new(kind, kind->letter);
   own->x_mm = own->y_mm = 0;
-  LoomRect box = loom_tidy_box(own);
+  LoomRect box = loom_tidy_box(own, pictures);
   LoomPoint start = {on_grid(x_mm), on_grid(y_mm)}, found = start;
   bool done = false;
   for (int ring = 0; ring < MOST_RINGS && !done; ring++)

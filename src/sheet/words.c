@@ -255,18 +255,41 @@ inner_label(const Surroundings *s, LoomPoint root, int dx, int dy, const char *t
   return loom_words_new(x, y, anchor, END_LABEL_MM, false, LOOM_PAINT_INK, fit);
 }
 
-/* Outside, along the connector or its wires. */
+#define OUTER_PLACES 4
+
+/* Outside, along the connector or its wires: on one side of it or the other, close to the outline
+ * or farther out. */
 static LoomWords
-outer_label(const LoomPart *part, guint end, LoomPoint root, int dx, int dy, const char *text)
+outer_label(const LoomPart *part, guint end, LoomPoint root, int dx, int dy, guint place,
+            const char *text)
 {
   const LoomEnd *e = &part->kind->ends[end];
   double half = e->pigtail_mm > 0 ? 1.3 : loom_end_size(e).width_mm / 2;
-  double x = dx ? root.x + dx * 0.8 : root.x + half + 0.7;
-  double y = dx ? root.y - half - 0.6 : root.y + (dy > 0 ? 2.2 : -1.0);
-  LoomAnchor anchor = dx < 0 ? LOOM_ANCHOR_END : LOOM_ANCHOR_START;
+  bool second = place % 2;
+  double out = place < 2 ? 0 : 3.2;
+  LoomAnchor anchor = dx < 0 || (dy && second) ? LOOM_ANCHOR_END : LOOM_ANCHOR_START;
+  double x = root.x + dx * (0.8 + out),
+         y = root.y + (second ? half + 0.6 + 0.8 * SMALL_END_LABEL_MM : -half - 0.6);
+  if (dy) {
+    x = root.x + (second ? -1 : 1) * (half + 0.7);
+    y = root.y + (dy > 0 ? 2.2 + out : -1.0 - out);
+  }
   return loom_words_new(x, y, anchor, SMALL_END_LABEL_MM, false, LOOM_PAINT_FAINT, text);
 }
 
+/* Whether the words keep off the outline, other words and the reach of all other ends. */
+static bool
+is_clear(const Surroundings *s, const LoomWords *w, guint end)
+{
+  if (loom_rect_meets(w->box, s->outline) || meets_any(w->box, s->inside))
+    return false;
+  for (guint e = 0; e < s->ends->len; e++)
+    if (e != end && loom_rect_meets(w->box, g_array_index(s->ends, LoomRect, e)))
+      return false;
+  return true;
+}
+
+/* An end whose name has no room anywhere goes without. */
 static void
 put_end_label(Surroundings *s, guint end, GArray *words)
 {
@@ -275,9 +298,15 @@ put_end_label(Surroundings *s, guint end, GArray *words)
   int dx, dy;
   LoomPoint root = loom_place_root(s->part, end, &dx, &dy);
   LoomWords w = inner_label(s, root, dx, dy, text);
-  if (!within(w.box, s->outline) || meets_any(w.box, s->inside)) {
+  bool good = within(w.box, s->outline) && !meets_any(w.box, s->inside);
+  for (guint place = 0; !good && place < OUTER_PLACES; place++) {
     clear_words(&w);
-    w = outer_label(s->part, end, root, dx, dy, text);
+    w = outer_label(s->part, end, root, dx, dy, place, text);
+    good = is_clear(s, &w, end);
+  }
+  if (!good) {
+    clear_words(&w);
+    return;
   }
   g_array_append_val(s->inside, w.box);
   g_array_append_val(words, w);
