@@ -558,6 +558,10 @@ build(Build *t)
     add_branch(t, i);
   find_loops(t);
   number_clusters(t);
+  for (guint k = 0; k < t->models->len; k++) {
+    LoomModel *m = &g_array_index(t->models, LoomModel, k);
+    m->own_limit_A = m->limit_A;
+  }
   eq->n_ohms = t->ohms->len;
   eq->n_models = t->models->len;
   eq->n_ties = t->ties->len;

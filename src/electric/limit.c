@@ -42,6 +42,7 @@ typedef struct {
   double *driven_V; /* [circuits] highest volts that a driver puts on the circuit */
   /* Spread anew each round. */
   LoomSpread *push, *push_source, *take, *take_source;
+  LoomSpread *shorts; /* what would reach each load if it were a dead short */
 } Sheet;
 
 static const LoomAmount endless = {INFINITY, {LOOM_CAUSE_NONE, 0, 0}};
@@ -487,12 +488,52 @@ settle(Sheet *s)
   spread_all(s);
 }
 
+/* A spread without caps on the way. */
+static LoomSpread *
+spread_freely(const Sheet *s, const LoomAmount *own)
+{
+  g_autofree LoomAmount *none = g_new(LoomAmount, s->ways->graph->n_edges + 1);
+  for (guint i = 0; i < s->ways->graph->n_edges; i++)
+    none[i] = endless;
+  LoomAmount *caps = s->ways->caps;
+  s->ways->caps = none;
+  LoomSpread *spread = loom_ways_spread(s->ways, own);
+  s->ways->caps = caps;
+  return spread;
+}
+
+/* What a dead short in a load's place would draw: no end where a source reaches it, otherwise what
+ * the converter or driver gives that feeds it. */
+static void
+spread_shorts_of_loads(Sheet *s)
+{
+  g_autofree LoomAmount *own = g_new0(LoomAmount, s->n_vertices + 1);
+  for (guint i = 0; i < s->stations->len; i++) {
+    const Station *t = station(s, i);
+    if (t->e->type == LOOM_ELEMENT_SOURCE)
+      continue;
+    guint a = block_of(s, t->a), b = block_of(s, t->b);
+    bool from_source = s->push_source->total[a].A > 0 && s->push_source->total[b].A > 0;
+    LoomAmount reach = loom_amount_min(s->push->total[a], s->push->total[b]);
+    put(own, t->a, from_source ? endless : reach);
+    put(own, t->b, from_source ? endless : reach);
+  }
+  s->shorts = spread_freely(s, own);
+}
+
+/* Where only loads lie beyond that a converter feeds, its limit guards their way back too. */
 static LoomBound
 bound_at(const Sheet *s, guint edge)
 {
   LoomBound loads = loom_ways_bound(s->ways, s->push, s->take, edge);
   LoomBound sources = loom_ways_bound(s->ways, s->push_source, s->take_source, edge);
-  return sources.most_A > loads.most_A ? sources : loads;
+  LoomBound shorts = loom_ways_bound(s->ways, s->push, s->shorts, edge);
+  LoomBound bound = sources.most_A > loads.most_A ? sources : loads;
+  if (!(shorts.most_A > 0) || sources.most_A > loads.most_A)
+    return bound;
+  bound.guard_A = shorts.most_A;
+  bound.guard = shorts.draw_A < shorts.guard_A ? shorts.draw : shorts.guard;
+  return bound;
 }
 
 static void
@@ -579,10 +620,12 @@ loom_limits_new(const LoomWiring *w)
                          g_memdup2(s.caps->data, MAX(n_edges, 1) * sizeof(LoomAmount)));
   fuse_sources(&s);
   settle(&s);
+  spread_shorts_of_loads(&s);
   fill_bounds(&s, limits);
   fill_draws(&s, limits);
   fill_groups(&s, limits);
   forget_spreads(&s);
+  loom_spread_free(s.shorts);
   loom_ways_free(s.ways);
   loom_supply_free(s.supply);
   g_array_free(s.edges, TRUE);

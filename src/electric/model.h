@@ -44,11 +44,12 @@ typedef struct {
   guint8 pins[4]; /* which of the branch's nodes (0 a ... 3 d) each node is */
   guint slots[LOOM_MODEL_MOST * LOOM_MODEL_MOST]; /* of the derivatives in the matrix, by row */
   double volt, ohm;
-  double limit_A;   /* of the current delivered; INFINITY none */
-  bool one_way;     /* delivers, but takes nothing back */
-  bool at_limit;    /* as last evaluated */
-  double share;     /* LEG: 0 ... 1 */
-  double amp, watt; /* what it asks for */
+  double limit_A;     /* of the current delivered; INFINITY none */
+  double own_limit_A; /* before a common limit takes some of it */
+  bool one_way;       /* delivers, but takes nothing back */
+  bool at_limit;      /* as last evaluated */
+  double share;       /* LEG: 0 ... 1 */
+  double amp, watt;   /* what it asks for */
   double knee_V;
   double efficiency;
 } LoomModel;

@@ -204,6 +204,23 @@ hottest_now(Run *r)
   return hottest;
 }
 
+/* The pack that holds most energy; LOOM_NONE where there is none. */
+static guint
+main_pack(const Run *r)
+{
+  guint best = LOOM_NONE;
+  double most = 0;
+  for (guint i = 0; i < r->packs->len; i++) {
+    guint branch = g_array_index(r->packs, Pack, i).branch;
+    const LoomElement *e = r->n->branches[branch].element;
+    if (e->capacity_Ah * e->emf_V <= most)
+      continue;
+    most = e->capacity_Ah * e->emf_V;
+    best = branch;
+  }
+  return best;
+}
+
 static void
 sample(Run *r, guint state, const LoomPoint *p)
 {
@@ -213,12 +230,11 @@ sample(Run *r, guint state, const LoomPoint *p)
                   .charge_pct = NAN,
                   .lowest_part = LOOM_NONE,
                   .lowest_V = NAN};
-  for (guint i = 0; i < r->packs->len; i++) {
-    guint branch = g_array_index(r->packs, Pack, i).branch;
-    const LoomBranch *b = &r->n->branches[branch];
-    s.pack_V = fmin(s.pack_V, loom_point_volts(p, b->a, b->b));
-    s.pack_A += out_A(p, branch);
-    s.charge_pct = fmin(s.charge_pct, 100 * r->charge[branch]);
+  guint pack = main_pack(r);
+  if (pack != LOOM_NONE) {
+    s.pack_V = loom_point_volts(p, r->n->branches[pack].a, r->n->branches[pack].b);
+    s.pack_A = out_A(p, pack);
+    s.charge_pct = 100 * r->charge[pack];
   }
   double share;
   guint lowest = lowest_branch(r, p, &share);
@@ -246,7 +262,7 @@ book(Run *r, const LoomPoint *p, double half_h)
     double A = out_A(p, branch), V = loom_point_volts(p, b->a, b->b);
     inner_W += A * A * b->ohm;
     emf_W += isnan(V) ? 0 : A * (V + A * b->ohm);
-    r->trace->used_Ah += A * half_h / 3600;
+    r->trace->used_Ah += branch == main_pack(r) ? A * half_h / 3600 : 0;
   }
   double all_W = p->taken_W - p->given_W;
   for (guint i = 0; i < r->packs->len; i++)

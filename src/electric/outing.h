@@ -24,9 +24,9 @@ LoomOutingTerms loom_outing_terms(void); /* a full pack, 1e-5, 5 s */
 typedef struct {
   double time_s;
   guint state;       /* index in the scene */
-  double pack_V;     /* at the poles of the pack that is lowest */
-  double pack_A;     /* out of all packs together */
-  double charge_pct; /* of the pack that is emptiest */
+  double pack_V;     /* at the poles of the main pack: the one that holds most energy */
+  double pack_A;     /* out of it */
+  double charge_pct; /* of it */
   guint lowest_part; /* the part nearest to its lowest voltage, or furthest below; LOOM_NONE none */
   double lowest_V;   /* what it gets */
   double hottest_C;  /* wire */
@@ -46,8 +46,8 @@ typedef struct {
   guint leg;                   /* where it ended early */
   char *why;                   /* a sentence; NULL for LOOM_OUTING_DONE */
   double seconds;              /* how far it came */
-  double lowest_V, lowest_V_s; /* of a pack's poles, and when */
-  double used_Ah;              /* out of the packs */
+  double lowest_V, lowest_V_s; /* of the main pack's poles, and when */
+  double used_Ah;              /* out of the main pack */
   double used_pct;             /* charge of the pack that lost most */
   double per_charge; /* outings like this from full to empty; INFINITY where nothing is used */
   guint brown_part;  /* first to fall below its lowest voltage; LOOM_NONE */

@@ -12,6 +12,7 @@ loom_point_free(LoomPoint *p)
   g_free(p->flows);
   g_free(p->sleep);
   g_free(p->at_limit);
+  g_free(p->held_back);
   g_free(p);
 }
 

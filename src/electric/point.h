@@ -39,6 +39,7 @@ typedef struct {
   LoomCurrents *flows; /* [n_branches] */
   LoomSleep *sleep;    /* [n_branches] */
   bool *at_limit;      /* [n_branches] an electronic limit holds the current */
+  bool *held_back;     /* [n_branches] a common limit of its part holds the output lower still */
   double largest_A;
   double residual_A, bound_A; /* at the node where they are worst: sum of currents, and what it may
                                  be: the greater of 1e-9 largest_A and 16 eps sum |G||V| */

@@ -179,6 +179,7 @@ judge(const LoomNetwork *n, LoomProtection *p, const LoomBound *bound)
   p->fuse_part = fused ? bound->guard.part : LOOM_NONE;
   p->fuse = fused ? bound->guard.index : LOOM_NONE;
   p->fuse_A = fused ? loom_part_fuse_A(loom_wiring_part(n->wiring, p->fuse_part), p->fuse) : NAN;
+  p->parallel = bound->parallel;
   p->load_A = bound->draw_A;
   p->carries_A = loom_wire_ampacity_A(n, NULL, p->part, p->element, &p->table);
   p->opens_s = fused && !isnan(p->short_A) ? loom_fuse_opens_s(p->fuse_A, p->short_A) : NAN;

@@ -23,17 +23,18 @@ typedef struct {
   guint part, element;   /* a wire */
   guint fuse_part, fuse; /* that guards it: part and element; LOOM_NONE: none */
   double fuse_A;         /* its rating; NAN none */
-  double load_A;         /* what loads beyond the wire can draw */
-  double carries_A;      /* its ampacity where it lies, with all its circuits loaded */
-  const char *table;     /* of the ampacity */
-  double short_A;        /* prospective, at the end of the wire where it is less; NAN unknown */
-  double opens_s;        /* by then the fuse has opened; INFINITY: not for certain; NAN no fuse */
-  double lives_s;        /* so long the wire takes that current, at most 5 s are meant by it */
-  bool fits;             /* fuse <= ampacity */
-  bool allowed;          /* fuse <= 150 % of it, which 33 CFR 183.455 and ISO 13590 still allow */
-  bool outlives;         /* the fuse opens in time, or the current is one that the wire carries */
-  double wanted_fuse_A;  /* lowest rating whose 75 % carries the load; INFINITY: none made */
-  double wanted_mm2;     /* least size offered that carries that fuse and outlives it; INFINITY */
+  bool parallel;     /* other ways lead around the wire: what it carries is for the solver to say */
+  double load_A;     /* what loads beyond the wire can draw */
+  double carries_A;  /* its ampacity where it lies, with all its circuits loaded */
+  const char *table; /* of the ampacity */
+  double short_A;    /* prospective, at the end of the wire where it is less; NAN unknown */
+  double opens_s;    /* by then the fuse has opened; INFINITY: not for certain; NAN no fuse */
+  double lives_s;    /* so long the wire takes that current, at most 5 s are meant by it */
+  bool fits;         /* fuse <= ampacity */
+  bool allowed;      /* fuse <= 150 % of it, which 33 CFR 183.455 and ISO 13590 still allow */
+  bool outlives;     /* the fuse opens in time, or the current is one that the wire carries */
+  double wanted_fuse_A; /* lowest rating whose 75 % carries the load; INFINITY: none made */
+  double wanted_mm2;    /* least size offered that carries that fuse and outlives it; INFINITY */
 } LoomProtection;
 
 /* Every wire that loads can draw through, by part and element; [n]. New. */

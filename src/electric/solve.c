@@ -1,20 +1,22 @@
 #include "solve.h"
 
+#include "foldback.h"
 #include "topology.h"
 
 #include <float.h>
 #include <math.h>
 #include <string.h>
 
-enum { MOST_TOPOLOGIES = 4 };
+enum { MOST_TOPOLOGIES = 4, MOST_FOLDS = 60 };
 
 struct LoomSolver {
   const LoomNetwork *network;
   LoomUse *uses;
   GPtrArray
-      *topologies;   /* LoomTopology, last used first; the one with all awake is never dropped */
-  LoomTopology *now; /* borrowed from there */
-  bool *asleep;      /* [n_branches] after the last run */
+      *topologies;      /* LoomTopology, last used first; the one with all awake is never dropped */
+  LoomTopology *now;    /* borrowed from there */
+  bool *asleep;         /* [n_branches] after the last run */
+  LoomCircuits *inside; /* within parts */
   LoomSolverCounts dropped; /* what topologies no longer kept had done */
 };
 
@@ -32,6 +34,7 @@ loom_solver_new(const LoomNetwork *network, const LoomState *state)
   s->uses = loom_uses_new(network, state);
   s->topologies = g_ptr_array_new_with_free_func((GDestroyNotify)loom_topology_free);
   s->asleep = g_new0(bool, network->n_branches + 1);
+  s->inside = loom_circuits_new(network->wiring, state, LOOM_WITHOUT_JOINTS);
   return s;
 }
 
@@ -42,6 +45,7 @@ loom_solver_free(LoomSolver *s)
     return;
   g_ptr_array_unref(s->topologies);
   g_free(s->uses);
+  loom_circuits_free(s->inside);
   g_free(s->asleep);
   g_free(s);
 }
@@ -317,20 +321,46 @@ new_point(const LoomNetwork *n)
   p->flows = g_new0(LoomCurrents, p->n_branches + 1);
   p->sleep = g_new0(LoomSleep, p->n_branches + 1);
   p->at_limit = g_new0(bool, p->n_branches + 1);
+  p->held_back = g_new0(bool, p->n_branches + 1);
   return p;
+}
+
+static void
+clear_answer(LoomPoint *p)
+{
+  memset(p->into_A, 0, (p->n_nodes + 1) * sizeof(double));
+  memset(p->flows, 0, (p->n_branches + 1) * sizeof(LoomCurrents));
+  memset(p->at_limit, 0, (p->n_branches + 1) * sizeof(bool));
+  p->largest_A = p->residual_A = p->bound_A = p->given_W = p->taken_W = 0;
 }
 
 static void
 fill_answer(const LoomSolver *s, LoomPoint *p)
 {
   g_autofree double *scale = g_new0(double, p->n_nodes + 1);
+  clear_answer(p);
   for (guint v = 0; v < p->n_nodes; v++)
     p->potential_V[v] = potential(s->now, v);
   fill_flows(s->now, p, scale);
   g_autofree double *sum = sums_at_nodes(s->network, p);
   fill_ties(s->now, p, sum, scale);
   fill_balance(s->network, p, sum, scale);
-  fill_sleep(s, p);
+}
+
+/* Solves the topology at hand, and again while common limits take outputs back. */
+static void
+solve_and_fold(LoomSolver *s, LoomPoint *p, const LoomConditions *now)
+{
+  memset(p->held_back, 0, (p->n_branches + 1) * sizeof(bool));
+  loom_topology_set(s->now, now);
+  for (guint fold = 0; fold < MOST_FOLDS; fold++) {
+    p->trouble = loom_topology_solve(s->now, &p->branch, &p->asks_W, &p->gives_W);
+    if (p->trouble != LOOM_TROUBLE_NONE)
+      return;
+    fill_answer(s, p);
+    if (!loom_fold_back(s->now, p, s->inside, p->held_back))
+      return;
+  }
 }
 
 static void
@@ -353,12 +383,11 @@ loom_solver_run(LoomSolver *s, const LoomConditions *now)
   g_autofree bool *may_wake = g_memdup2(s->asleep, (n + 1) * sizeof(bool));
   do {
     s->now = topology_of(s, s->asleep);
-    loom_topology_set(s->now, now);
-    p->trouble = loom_topology_solve(s->now, &p->branch, &p->asks_W, &p->gives_W);
+    solve_and_fold(s, p, now);
   } while (p->trouble == LOOM_TROUBLE_NONE && (put_to_sleep(s) || wake(s, may_wake)));
   p->iterations = loom_solver_counts(s).iterations - before;
   if (p->trouble == LOOM_TROUBLE_NONE)
-    fill_answer(s, p);
+    fill_sleep(s, p);
   else
     fill_nothing(p);
   return p;

@@ -16,7 +16,9 @@
  * 3. Where that fails, constant powers are raised from nothing in steps, each from the one before.
  * If they cannot be raised to all that is asked for, no operating point exists, and the share
  * reached says what the supply can give at most.
- * 4. Electronics that then get less than their lock-out voltage are put to sleep, the neediest part
+ * 4. Where a common limit that acts is passed, the outputs behind it are taken back alike until it
+ * holds, see foldback.h.
+ * 5. Electronics that then get less than their lock-out voltage are put to sleep, the neediest part
  *    first, and it starts again from 1. What is asleep at the start (`carry_on`) wakes if it gets
  * its release voltage. Each does either once, so that ends. */
 #pragma once

@@ -78,6 +78,7 @@ loom_topology_set(LoomTopology *t, const LoomConditions *now)
   }
   for (guint k = 0; k < eq->n_models; k++) {
     LoomModel *m = &eq->models[k];
+    m->limit_A = m->own_limit_A;
     if (m->type != LOOM_MODEL_HOLD)
       continue;
     double own = now->charges ? now->charges[m->branch] : NAN;

@@ -449,6 +449,41 @@ test_limited_source(void **state)
   }
 }
 
+/* Five stalled motors on a controller whose ports may carry 14 A together: they do, alike, and no
+ * port is at its own 8 A. */
+static void
+test_common_limit(void **state)
+{
+  (void)state;
+  g_autoptr(Rig) rig = rig_new(NULL);
+  rig_add(rig, "pack-nimh-12v-3ah", "G1");
+  rig_add(rig, "controller-rover", "K1");
+  rig_plug(rig, "G1:out", "K1:power");
+  for (guint i = 1; i <= 4; i++) {
+    g_autofree char *name = g_strdup_printf("M%u", i), *poles = g_strdup_printf("M%u:poles", i);
+    g_autofree char *port = g_strdup_printf("K1:motor-%u", i);
+    g_autofree char *duty = g_strdup_printf("M%u.duty", i), *load = g_strdup_printf("M%u.load", i);
+    rig_add(rig, "motor-medium", name);
+    rig_plug(rig, poles, port);
+    rig_set(rig, "state:driving/resting", duty, i % 2 ? "1" : "-1");
+    rig_set(rig, "state:driving/resting", load, "stalled");
+  }
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(rig), 0);
+  g_autoptr(LoomNetwork) n = loom_network_new(w);
+  g_autoptr(LoomSolver) solver = loom_solver_new(n, &loom_design_scene(w->design, 0)->states[0]);
+  LoomConditions now = loom_conditions(n);
+  for (guint again = 0; again < 2; again++) {
+    g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+    rig_check_point(n, p);
+    guint held = 0;
+    for (guint i = 0; i < 4; i++)
+      assert_float_equal(fabs(p->flows[n->part_branch[2 + i]].a_A), 14.0 / 4, 1e-3);
+    for (guint b = 0; b < p->n_branches; b++)
+      held += p->held_back[b];
+    assert_int_equal(held, 4);
+  }
+}
+
 /* A slider: the same topology is analysed once, and few refactorings are needed for a new charge.
  */
 static void
@@ -552,6 +587,7 @@ main(void)
       cmocka_unit_test(test_lock_out),
       cmocka_unit_test(test_hysteresis),
       cmocka_unit_test(test_limited_source),
+      cmocka_unit_test(test_common_limit),
       cmocka_unit_test(test_one_analysis),
       cmocka_unit_test(test_source_seen_from_a_place),
       cmocka_unit_test(test_floating),
