@@ -77,6 +77,7 @@ int command_stock(const Call *call);
 int command_handout(const Call *call);
 int command_labels(const Call *call);
 int command_steps(const Call *call);
+int command_meter(const Call *call);
 
 /* Tells the error and returns EXIT_WRONG_FILE; takes `error`. */
 int command_fail(GError *error);

@@ -22,6 +22,8 @@ const Command command_list[] = {
      1, 1, OPTION_CSV | OPTION_OUTPUT | OPTION_SCENE | OPTION_SIZE | OPTION_FLAGS | OPTION_SKIP, command_labels},
     {"steps", "FILE", "the order of plugging, in stages",
      1, 1, OPTION_CSV | OPTION_SCENE, command_steps},
+    {"meter", "FILE", "what the meter must read before and after power, and what it cannot see",
+     1, 1, OPTION_CSV | OPTION_SCENE, command_meter},
     {"linkup", "FILE END END", "leads and adaptors that join two ends which do not mate",
      3, 3, OPTION_CSV | OPTION_STOCK | OPTION_CATALOGUE | OPTION_SCENE, command_linkup},
     {"stock", "[set KIND COUNT [WHERE] [PRICE] | remove KIND [WHERE] | read FILE]", "the team's own boxes",

@@ -1,6 +1,7 @@
 /* The cover: whose wiring it is, whether it may be powered at all, and what every helper must know.
  */
 #include "book-private.h"
+#include "figure.h"
 #include "safety.h"
 
 #include <math.h>
@@ -78,6 +79,8 @@ diagram(LoomMaking *m)
   LoomSheetView view = {.sheet = sheet, .most_scale = 0.9};
   loom_draw_options_init(&view.options);
   view.options.palette = LOOM_PALETTE_PRINT;
+  view.options.only_parts = (const guint *)m->here->data;
+  view.options.n_only = m->here->len;
   view.area = loom_draw_extents(sheet, &view.options);
   loom_scroll_space(m->scroll, 6);
   loom_scroll_figure(m->scroll,

@@ -1,21 +1,20 @@
-/* The diagram: whole on one page; in tiles besides where it would be too small to read. */
-#include "book-private.h"
+/* The diagram whole on one page, with legend and title block; and which way that page is turned. */
+#include "book-diagram-private.h"
 
 #include <math.h>
 
-#define READABLE 0.8 /* mm of paper a mm of sheet: names of ends are then 5 pt high */
-#define TILE_SCALE 1.0
-#define OVERLAP_MM 12.0 /* of the sheet, between neighbouring tiles */
 #define HEADING_MM 16.0
-#define KEY_WIDTH_MM 46.0
-#define KEY_HEIGHT_MM 24.0
+#define READABLE 0.9 /* mm of paper a mm of sheet: names of ends are then 5.6 pt high */
+#define CLEAR_MM 3.0 /* around the legend, on paper */
 
-static LoomSheetView
-view_of(const LoomMaking *m)
+LoomSheetView
+loom_book_diagram_view(const LoomMaking *m)
 {
   LoomSheetView view = {.sheet = loom_book_sheet(m->book, m->scene), .most_scale = 1.3};
   loom_draw_options_init(&view.options);
   view.options.palette = LOOM_PALETTE_PRINT;
+  view.options.only_parts = (const guint *)m->here->data;
+  view.options.n_only = m->here->len;
   return view;
 }
 
@@ -34,7 +33,7 @@ whole_area(LoomSheetView *view, double width_mm, double height_mm)
 static double
 scale_on(LoomMaking *m, double width_mm, double height_mm)
 {
-  LoomSheetView view = view_of(m);
+  LoomSheetView view = loom_book_diagram_view(m);
   LoomRect area = whole_area(&view, width_mm, height_mm);
   return loom_figure_scale(area, width_mm, height_mm, view.most_scale);
 }
@@ -42,141 +41,117 @@ scale_on(LoomMaking *m, double width_mm, double height_mm)
 bool
 loom_book_diagram_is_upright(LoomMaking *m)
 {
-  const LoomScroll *f = m->scroll;
-  double wide = f->wide / LOOM_PT_PER_MM, low = f->short_body / LOOM_PT_PER_MM - HEADING_MM;
-  double narrow = f->width / LOOM_PT_PER_MM, high = f->body / LOOM_PT_PER_MM - HEADING_MM;
+  const LoomScroll *s = m->scroll;
+  double wide = s->wide / LOOM_PT_PER_MM, low = s->short_body / LOOM_PT_PER_MM - HEADING_MM;
+  double narrow = s->width / LOOM_PT_PER_MM, high = s->body / LOOM_PT_PER_MM - HEADING_MM;
   return scale_on(m, narrow, high) >= scale_on(m, wide, low);
 }
 
-/* Returns the scale. */
-static double
-whole(LoomMaking *m)
+/* --- the legend in a corner --- */
+
+/* The legend by itself: a drawing of no part has nothing above it. */
+static LoomSheetView
+legend_view(const LoomMaking *m)
 {
-  LoomSheetView view = view_of(m);
-  double width = loom_scroll_width_mm(m->scroll),
-         height = loom_scroll_body_mm(m->scroll) - HEADING_MM;
-  view.area = whole_area(&view, width, height);
-  loom_scroll_figure(m->scroll, loom_figure_sheet(&view, width, height));
-  return loom_figure_scale(view.area, width, height, view.most_scale);
-}
-
-/* --- tiles --- */
-
-typedef struct {
-  LoomRect all; /* of the sheet */
-  guint columns, rows;
-  double width, height; /* of one tile, mm of the sheet */
-} Tiling;
-
-static guint
-how_many(double length, double tile)
-{
-  return length <= tile ? 1 : 1 + (guint)ceil((length - tile) / (tile - OVERLAP_MM));
-}
-
-static LoomRect
-tile_area(const Tiling *t, guint column, guint row)
-{
-  return (LoomRect){t->all.x + column * (t->width - OVERLAP_MM),
-                    t->all.y + row * (t->height - OVERLAP_MM), t->width, t->height};
+  static const guint NO_PART = 0;
+  LoomSheetView view = loom_book_diagram_view(m);
+  view.options.only_parts = &NO_PART;
+  view.options.n_only = 0;
+  view.options.legend = true;
+  LoomRect all = loom_draw_extents(view.sheet, &view.options);
+  view.area = (LoomRect){all.x + 5, all.y + 19, 146, all.height - 19};
+  view.most_scale = 1;
+  return view;
 }
 
 static bool
-meets(LoomRect a, LoomRect b)
+is_free(const LoomMaking *m, const LoomSheet *sheet, LoomRect area)
 {
-  return a.x < b.x + b.width && b.x < a.x + a.width && a.y < b.y + b.height && b.y < a.y + a.height;
-}
-
-static bool
-is_empty(const LoomSheet *sheet, LoomRect area)
-{
-  for (guint p = 0; p < sheet->n_parts; p++)
-    if (meets(sheet->parts[p].outline, area))
+  g_autofree bool *here = g_new0(bool, sheet->n_parts + 1);
+  for (guint i = 0; i < m->here->len; i++) {
+    guint part = g_array_index(m->here, guint, i);
+    here[part] = true;
+    if (loom_book_rects_meet(sheet->parts[part].outline, area) ||
+        loom_book_rects_meet(sheet->parts[part].caption, area))
       return false;
+  }
   for (guint i = 0; i < sheet->n_leads; i++)
-    for (guint k = 0; k + 1 < sheet->leads[i].n_points; k++) {
-      LoomPoint a = sheet->leads[i].points[k], b = sheet->leads[i].points[k + 1];
-      LoomRect r = {fmin(a.x, b.x), fmin(a.y, b.y), fabs(a.x - b.x) + 0.1, fabs(a.y - b.y) + 0.1};
-      if (meets(r, area))
+    for (guint k = 0; here[sheet->leads[i].part] && k + 1 < sheet->leads[i].n_points; k++)
+      if (loom_book_rects_meet(loom_book_segment(&sheet->leads[i], k), area))
         return false;
-    }
+  for (guint i = 0; i < sheet->n_joints; i++)
+    if (loom_book_rects_meet(
+            (LoomRect){sheet->joints[i].at.x - 8, sheet->joints[i].at.y - 8, 16, 16}, area))
+      return false;
   return true;
 }
 
-/* The whole sheet in small, with the tiles and the one that is shown. */
-typedef struct {
-  Tiling tiling;
-  const LoomSheet *sheet;
-  guint column, row;
-} Key;
-
-static void
-draw_key(LoomInk *ink G_GNUC_UNUSED, cairo_t *cr, double width_mm, double height_mm, gpointer data)
+/* The diagram in a room of that size, and a corner of the room (mm of paper) that it leaves free
+ * for something of `width` and `height`. */
+static bool
+find_corner(const LoomMaking *m, const LoomSheetView *view, LoomRect room, double width,
+            double height, LoomPoint *corner)
 {
-  const Key *key = data;
-  const LoomRect *all = &key->tiling.all;
-  double scale = loom_figure_scale(*all, width_mm, height_mm, 1);
-  cairo_scale(cr, scale, scale);
-  cairo_translate(cr, -all->x, -all->y);
-  LoomRect shown = tile_area(&key->tiling, key->column, key->row);
-  cairo_rectangle(cr, all->x, all->y, all->width, all->height);
-  cairo_clip(cr);
-  cairo_set_source_rgb(cr, 0.82, 0.82, 0.82);
-  cairo_rectangle(cr, shown.x, shown.y, shown.width, shown.height);
-  cairo_fill(cr);
-  cairo_set_source_rgb(cr, 0.35, 0.35, 0.35);
-  cairo_set_line_width(cr, 0.25 / scale);
-  for (guint p = 0; p < key->sheet->n_parts; p++) {
-    const LoomRect *o = &key->sheet->parts[p].outline;
-    cairo_rectangle(cr, o->x, o->y, o->width, o->height);
+  double scale = loom_figure_scale(view->area, room.width, room.height, view->most_scale);
+  double x0 = (room.width - scale * view->area.width) / 2,
+         y0 = (room.height - scale * view->area.height) / 2;
+  const LoomPoint corners[] = {{0, room.height - height},
+                               {room.width - width, room.height - height},
+                               {0, 0},
+                               {room.width - width, 0}};
+  for (guint i = 0; i < G_N_ELEMENTS(corners); i++) {
+    LoomRect area = {view->area.x + (corners[i].x - CLEAR_MM - x0) / scale,
+                     view->area.y + (corners[i].y - CLEAR_MM - y0) / scale,
+                     (width + 2 * CLEAR_MM) / scale, (height + 2 * CLEAR_MM) / scale};
+    if (!is_free(m, view->sheet, area))
+      continue;
+    *corner = corners[i];
+    return true;
   }
-  cairo_stroke(cr);
-  cairo_set_source_rgb(cr, 0, 0, 0);
-  cairo_set_line_width(cr, 0.6 / scale);
-  cairo_rectangle(cr, shown.x, shown.y, shown.width, shown.height);
-  cairo_stroke(cr);
+  return false;
+}
+
+/* The diagram, and the legend over a free corner of it. */
+typedef struct {
+  LoomFigure diagram, legend;
+  LoomPoint corner;
+} Both;
+
+static void
+draw_both(LoomInk *ink, cairo_t *cr, double width_mm, double height_mm, gpointer data)
+{
+  const Both *both = data;
+  cairo_save(cr);
+  both->diagram.draw(ink, cr, width_mm, height_mm, both->diagram.data);
+  cairo_restore(cr);
+  cairo_translate(cr, both->corner.x, both->corner.y);
+  both->legend.draw(ink, cr, both->legend.width_mm, both->legend.height_mm, both->legend.data);
 }
 
 static void
-tile(LoomMaking *m, const Tiling *tiling, guint column, guint row)
+free_both(gpointer data)
 {
-  LoomSheetView view = view_of(m);
-  view.most_scale = TILE_SCALE;
-  view.border = true;
-  view.area = view.options.clip = tile_area(tiling, column, row);
-  if (is_empty(view.sheet, view.area))
-    return;
-  loom_scroll_page(m->scroll, true);
-  g_autofree char *title = g_strdup_printf(_("Diagram, tile %c%u"), 'A' + (int)row, column + 1);
-  g_autofree char *text =
-      g_strdup_printf(_("Row %c of %c, column %u of %u. The small picture on the right shows where "
-                        "it lies; neighbouring tiles overlap."),
-                      'A' + (int)row, 'A' + (int)tiling->rows - 1, column + 1, tiling->columns);
-  loom_scroll_section(m->scroll, title);
-  Key *key = g_new(Key, 1);
-  *key = (Key){*tiling, view.sheet, column, row};
-  static const LoomColumn COLUMNS[] = {{NULL, 0, 1, false}, {NULL, KEY_WIDTH_MM + 4, 0, false}};
-  LoomTable *table = loom_table_begin(m->scroll, COLUMNS, 2, false);
-  loom_table_text(table, text);
-  loom_table_figure(table, (LoomFigure){KEY_WIDTH_MM, KEY_HEIGHT_MM, draw_key, key, g_free});
-  loom_table_end(table);
-  loom_scroll_keep(m->scroll);
-  loom_scroll_figure(
-      m->scroll, loom_figure_sheet(&view, tiling->width * TILE_SCALE, tiling->height * TILE_SCALE));
+  Both *both = data;
+  both->diagram.free(both->diagram.data);
+  both->legend.free(both->legend.data);
+  g_free(both);
 }
 
-static void
-tiles(LoomMaking *m)
+/* The diagram as large as the page lets it be, if a corner is left for the legend. */
+static bool
+with_corner(LoomMaking *m, LoomRect room)
 {
-  LoomSheetView view = view_of(m);
-  Tiling t = {.all = loom_draw_extents(view.sheet, &view.options),
-              .width = loom_scroll_width_mm(m->scroll) / TILE_SCALE,
-              .height = (loom_scroll_body_mm(m->scroll) - HEADING_MM - KEY_HEIGHT_MM) / TILE_SCALE};
-  t.columns = how_many(t.all.width, t.width);
-  t.rows = how_many(t.all.height, t.height);
-  for (guint row = 0; row < MIN(t.rows, 26); row++)
-    for (guint column = 0; column < t.columns; column++)
-      tile(m, &t, column, row);
+  LoomSheetView view = loom_book_diagram_view(m), legend = legend_view(m);
+  LoomPoint corner;
+  double width = legend.area.width, height = legend.area.height;
+  view.area = loom_draw_extents(view.sheet, &view.options);
+  if (!find_corner(m, &view, room, width, height, &corner))
+    return false;
+  Both *both = g_new(Both, 1);
+  *both = (Both){loom_figure_sheet(&view, room.width, room.height),
+                 loom_figure_sheet(&legend, width, height), corner};
+  loom_scroll_figure(m->scroll, (LoomFigure){room.width, room.height, draw_both, both, free_both});
+  return true;
 }
 
 void
@@ -186,6 +161,13 @@ loom_book_diagram(LoomMaking *m)
     loom_scroll_text(m->scroll, LOOM_TEXT_BODY, _("Nothing has been drawn yet."));
     return;
   }
-  if (whole(m) < READABLE)
-    tiles(m);
+  LoomSheetView view = loom_book_diagram_view(m);
+  LoomRect room = {0, 0, loom_scroll_width_mm(m->scroll),
+                   loom_scroll_body_mm(m->scroll) - HEADING_MM};
+  view.area = whole_area(&view, room.width, room.height);
+  double scale = loom_figure_scale(view.area, room.width, room.height, view.most_scale);
+  if (scale >= READABLE || !with_corner(m, room))
+    loom_scroll_figure(m->scroll, loom_figure_sheet(&view, room.width, room.height));
+  if (scale < READABLE)
+    loom_book_tiles(m);
 }

@@ -1,12 +1,13 @@
 /* Kit check: everything laid out and counted, with pictures to know it by. */
 #include "book-private.h"
+#include "figure.h"
 
 #include <math.h>
 #include <string.h>
 
-#define PICTURE_MM 30.0
-#define PICTURE_HIGH_MM 20.0
-#define END_MM 16.0
+#define PICTURE_MM 29.0
+#define PICTURE_HIGH_MM 22.0
+#define END_MM 15.0
 #define MOST_ENDS 12
 
 /* Ends of a kind that look alike. */
@@ -76,11 +77,13 @@ name_cell(const LoomMaking *m, LoomTable *table, const LoomPartsRow *row)
   g_autoptr(GString) text = g_string_new(row->description);
   if (!isnan(row->length_mm)) {
     g_autofree char *length = loom_book_number(m, row->length_mm, 0);
-    g_string_append_printf(text, _("\n%s mm long"), length);
+    g_autofree char *as_named = g_strdup_printf("%s mm", length);
+    if (!strstr(row->description, as_named))
+      g_string_append_printf(text, _(", %s mm"), length);
   }
   if (!isnan(row->mm2)) {
     g_autofree char *size = loom_book_size(m, row->mm2);
-    g_string_append_printf(text, ", %s", size);
+    g_string_append_printf(text, "\n%s", size);
   }
   g_auto(GStrv) names = g_strsplit(row->designations, ", ", -1);
   for (char **name = names; *name; name++) {
@@ -95,11 +98,9 @@ name_cell(const LoomMaking *m, LoomTable *table, const LoomPartsRow *row)
 }
 
 static void
-stock_cell(const LoomMaking *m, LoomTable *table, const LoomPartsRow *row)
+stock_cell(LoomTable *table, const LoomPartsRow *row)
 {
-  if (!m->options->stock)
-    loom_table_blank(table);
-  else if (row->missing > 0)
+  if (row->missing > 0)
     loom_table_textf(table, _("%d\n%d short"), row->have, row->missing);
   else
     loom_table_textf(table, "%d", row->have);
@@ -120,7 +121,8 @@ kit_row(LoomMaking *m, LoomTable *table, const LoomPartsRow *row)
     ends_cell(table, kind);
   else
     loom_table_text(table, NULL);
-  stock_cell(m, table, row);
+  if (m->options->stock)
+    stock_cell(table, row);
 }
 
 static void
@@ -155,9 +157,10 @@ loom_book_kit(LoomMaking *m)
                           {_("n"), 9, 0, false},
                           {_("it looks like"), PICTURE_MM, 0, false},
                           {_("what it is"), 0, 1, false},
-                          {_("its ends"), 57, 0, false},
-                          {m->options->stock ? _("have") : _("found"), 17, 0, false}};
-  LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
+                          {_("its ends"), 0, 1.45, false},
+                          {_("have"), 16, 0, false}};
+  guint n = G_N_ELEMENTS(columns) - !m->options->stock;
+  LoomTable *table = loom_table_begin(m->scroll, columns, n, true);
   for (guint i = 0; i < m->parts->n_rows; i++)
     kit_row(m, table, &m->parts->rows[i]);
   loom_table_end(table);

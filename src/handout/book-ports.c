@@ -98,23 +98,20 @@ roll_call_row(LoomMaking *m, LoomTable *table, const LoomPortRow *row)
   const LoomPart *part = part_of(m, row);
   g_autofree char *port = port_text(row);
   loom_table_tick(table);
-  loom_table_text(table, port);
-  loom_table_textf(table, "%s\n%s", row->name ? row->name : row->part,
-                   part ? loom_book_part_name(part) : "");
+  loom_table_textf(table, "%s\n%s", port, row->name ? row->name : "");
+  loom_table_textf(table, "%s %s", row->part, part ? loom_book_part_name(part) : "");
   loom_table_text(table, _(call->act));
   loom_table_text(table, _(call->see));
-  loom_table_blank(table);
 }
 
 static void
 roll_call(LoomMaking *m)
 {
   LoomColumn columns[] = {{"", 7, 0, false},
-                          {_("port"), 26, 0, false},
-                          {_("name"), 0, 0.8, false},
+                          {_("port"), 33, 0, false},
+                          {_("it is"), 29, 0, false},
                           {_("do this"), 0, 1, false},
-                          {_("this must happen"), 0, 1.2, false},
-                          {_("seen"), 15, 0, false}};
+                          {_("this must happen"), 0, 1.15, false}};
   loom_scroll_section(m->scroll, _("Roll-call"));
   loom_scroll_text(
       m->scroll, LOOM_TEXT_BODY,
@@ -123,7 +120,8 @@ roll_call(LoomMaking *m)
         "the port map."));
   LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
   for (guint i = 0; i < m->ports->n_rows; i++)
-    roll_call_row(m, table, &m->ports->rows[i]);
+    if (m->ports->rows[i].part)
+      roll_call_row(m, table, &m->ports->rows[i]);
   loom_table_end(table);
 }
 

@@ -96,6 +96,15 @@ lamps(LoomMaking *m)
 }
 
 static bool
+names_password(const LoomKind *kind)
+{
+  for (guint i = 0; i < kind->n_advice; i++)
+    if (g_str_equal(kind->advice[i].step, "after") && strstr(kind->advice[i].text, "password"))
+      return true;
+  return false;
+}
+
+static bool
 is_radio(const LoomPart *part)
 {
   for (guint e = 0; e < part->kind->n_ends; e++)
@@ -126,14 +135,15 @@ radio_links(LoomMaking *m)
 }
 
 /* A controller that can be reached by radio never leaves the room with the password it came with,
- * whether its kind says so or not. */
+ * though its kind may forget to say so. */
 static void
 passwords(LoomMaking *m)
 {
   g_autoptr(GString) names = g_string_new(NULL);
   for (guint p = 0; p < loom_design_n_parts(m->design); p++) {
     const LoomPart *part = loom_design_part(m->design, p);
-    if (part->kind->group == LOOM_GROUP_CONTROLLER && is_radio(part) && in_scene(m, p))
+    if (part->kind->group == LOOM_GROUP_CONTROLLER && is_radio(part) && in_scene(m, p) &&
+        !names_password(part->kind))
       g_string_append_printf(names, "%s%s", names->len ? ", " : "", part->designation);
   }
   if (names->len == 0)

@@ -10,6 +10,7 @@
 #include "planning/charge.h"
 #include "planning/steps.h"
 #include "ports.h"
+#include "sheet/sheet.h"
 #include "table.h"
 
 #include "electric/wiring.h"
@@ -25,7 +26,7 @@ typedef struct {
 
 struct LoomBook {
   LoomDesign *design; /* snapshot */
-  GPtrArray *sheets;  /* of LoomSheet, [n_scenes]; NULL until needed */
+  GPtrArray *sheets;  /* of LoomSheet: those of the scenes, NULL until needed, then others */
   LoomPages *pages;
 };
 
@@ -43,6 +44,7 @@ typedef struct {
   LoomSteps *steps;
   LoomPortMap *ports;
   GArray *charging; /* of LoomCharging */
+  GArray *here;     /* of guint: parts that belong to the scene */
   guint made;       /* mask of the chapters that there are */
 } LoomMaking;
 
@@ -68,6 +70,8 @@ GArray *loom_book_find_charging(const LoomDesign *design);
 bool loom_kind_is_pack(const LoomKind *kind); /* that a charger can fill */
 bool loom_kind_is_charger(const LoomKind *kind);
 
+/* Parts that belong to a scene; new array of guint. */
+GArray *loom_book_scene_parts(const LoomDesign *design, guint scene);
 /* The sheet of a scene; borrowed from the book. */
 const LoomSheet *loom_book_sheet(LoomBook *book, guint scene);
 
@@ -81,38 +85,9 @@ char *loom_book_date(const char *text);
 char *loom_book_colour(const char *codes);
 /* "Drive left" or else the name of the kind; borrowed. */
 const char *loom_book_part_name(const LoomPart *part);
+/* With a capital at the start. New. */
+char *loom_book_capital(const char *text);
 /* Lines that are not empty, NULL-terminated; new. `text` may be NULL. */
 char **loom_book_lines(const char *text);
-
-/* --- figures (figure.c) --- */
-
-/* A number in a ring on a sheet. */
-typedef struct {
-  LoomPoint at;
-  guint number;
-} LoomSheetMark;
-
-typedef struct {
-  const LoomSheet *sheet;     /* borrowed */
-  LoomDrawOptions options;    /* only_parts is borrowed */
-  LoomRect area;              /* of the sheet, mm */
-  double most_scale;          /* mm of paper a mm of sheet */
-  const LoomSheetMark *marks; /* [n_marks], borrowed */
-  guint n_marks;
-  bool border; /* a line around the area, for tiles */
-} LoomSheetView;
-
-/* The area in the middle of the room, as large as it goes. Everything borrowed but the sheet is
- * copied. */
-LoomFigure loom_figure_sheet(const LoomSheetView *view, double width_mm, double height_mm);
-/* Scale at which the area goes into the room. */
-double loom_figure_scale(LoomRect area, double width_mm, double height_mm, double most);
-
-/* A kind as on the shelf; of a lead its ends with the wire between. `kind` is referenced. */
-LoomFigure loom_figure_kind(const LoomKind *kind, double width_mm, double most_height_mm);
-/* One open end; with `to` the two facing each other. Kinds are referenced. */
-LoomFigure loom_figure_end(const LoomKind *kind, guint end, double width_mm);
-LoomFigure loom_figure_ends(const LoomKind *kind, guint end, const LoomKind *to_kind, guint to_end,
-                            double width_mm);
 
 G_END_DECLS

@@ -1,12 +1,14 @@
 /* Steps: one joint each, in the order in which they are plugged, with a cut-out of the drawing for
  * every handful. */
 #include "book-private.h"
+#include "figure.h"
 
 #include <math.h>
 
-#define HANDFUL 6      /* steps below one cut-out */
-#define FIGURE_MM 74.0 /* highest cut-out */
-#define AROUND_MM 6.0  /* of the sheet, around what is shown */
+#define HANDFUL 5            /* steps below one cut-out */
+#define LEAST_FIGURE_MM 40.0 /* highest cut-out of one step, and more for each further one */
+#define STEP_FIGURE_MM 6.0
+#define AROUND_MM 6.0 /* of the sheet, around what is shown */
 #define ENDS_MM 33.0
 
 /* Number of a step as it is called out: 1 for the first. */
@@ -84,46 +86,50 @@ area_of(const LoomSheet *sheet, const LoomSteps *steps, guint first, guint n)
                     area.height + 2 * AROUND_MM};
 }
 
+#define PLUG_MM 8.0 /* of the sheet: longest connector */
+
+/* Beside the lead's tag where the two would cover each other. */
 static LoomPoint
-place_of(const LoomSheet *sheet, GHashTable *joints, const LoomStep *s)
+clear_of_tag(LoomPoint at, LoomRect tag, int dx, double radius)
 {
-  gpointer at;
-  if (s->joint != LOOM_NONE &&
-      g_hash_table_lookup_extended(joints, GUINT_TO_POINTER(s->joint), NULL, &at))
-    return sheet->joints[GPOINTER_TO_UINT(at)].at;
-  if (s->end != LOOM_NONE)
-    return loom_sheet_end(sheet, s->part, s->end)->at;
-  LoomRect r = sheet->parts[s->part].outline;
-  return (LoomPoint){r.x + r.width / 2, r.y + r.height / 2};
+  bool meets = at.x + radius > tag.x && at.x - radius < tag.x + tag.width &&
+               at.y + radius > tag.y && at.y - radius < tag.y + tag.height;
+  if (!meets)
+    return at;
+  return dx ? (LoomPoint){at.x, tag.y - radius} : (LoomPoint){tag.x - radius, at.y};
 }
 
-/* A number beside its joint; a second one at the same place goes below the first. */
-static void
-add_mark(GArray *marks, LoomPoint at, guint number, double step_mm)
+/* Where the number of a step goes: on the wire behind the plug in the hand, or at the corner of
+ * what is switched. */
+static LoomPoint
+place_of(const LoomSheet *sheet, const LoomStep *s, double radius)
 {
-  at.y -= step_mm;
+  LoomRect outline = sheet->parts[s->part].outline;
+  if (s->end == LOOM_NONE)
+    return (LoomPoint){outline.x + outline.width, outline.y};
+  const LoomPlacedEnd *end = loom_sheet_end(sheet, s->part, s->end);
+  double back = s->act == LOOM_STEP_MEASURE ? -radius - 3 : PLUG_MM + radius;
+  LoomPoint at = {end->at.x - end->dx * back, end->at.y - end->dy * back};
+  return loom_design_part(sheet->design, s->part)->kind->lead
+             ? clear_of_tag(at, outline, end->dx, radius)
+             : at;
+}
+
+/* A second number at the same place goes beside the first. */
+static void
+add_mark(GArray *marks, LoomPoint at, guint number, double radius)
+{
   for (guint i = 0; i < marks->len; i++) {
     const LoomPoint *other = &g_array_index(marks, LoomSheetMark, i).at;
-    if (fabs(other->x - at.x) < step_mm && fabs(other->y - at.y) < step_mm) {
-      at.x = other->x + step_mm;
-      at.y = other->y;
-    }
+    if (fabs(other->x - at.x) < radius && fabs(other->y - at.y) < radius)
+      at.x = other->x + 2 * radius;
   }
   LoomSheetMark mark = {at, number};
   g_array_append_val(marks, mark);
 }
 
-static GHashTable *
-joints_by_index(const LoomSheet *sheet)
-{
-  GHashTable *joints = g_hash_table_new(NULL, NULL);
-  for (guint i = 0; i < sheet->n_joints; i++)
-    g_hash_table_insert(joints, GUINT_TO_POINTER(sheet->joints[i].joint), GUINT_TO_POINTER(i));
-  return joints;
-}
-
 static void
-cut_out(LoomMaking *m, GHashTable *joints, guint first, guint n)
+cut_out(LoomMaking *m, guint first, guint n)
 {
   const LoomSheet *sheet = loom_book_sheet(m->book, m->scene);
   g_autoptr(GArray) only = g_array_new(FALSE, FALSE, sizeof(guint));
@@ -132,13 +138,14 @@ cut_out(LoomMaking *m, GHashTable *joints, guint first, guint n)
   loom_draw_options_init(&view.options);
   view.options.palette = LOOM_PALETTE_PRINT;
   view.area = area_of(sheet, m->steps, first, n);
-  double width = loom_scroll_width_mm(m->scroll);
-  double scale = loom_figure_scale(view.area, width, FIGURE_MM, view.most_scale);
+  double width = loom_scroll_width_mm(m->scroll), high = LEAST_FIGURE_MM + n * STEP_FIGURE_MM;
+  double scale = loom_figure_scale(view.area, width, high, view.most_scale);
   for (guint i = first; i < first + n; i++) {
     const LoomStep *s = &m->steps->steps[i];
     add_part(only, s->part);
     add_part(only, s->to_part);
-    add_mark(marks, place_of(sheet, joints, s), number_of(i), 6.2 / scale);
+    add_mark(marks, place_of(sheet, s, LOOM_MARK_RADIUS_MM / scale), number_of(i),
+             LOOM_MARK_RADIUS_MM / scale);
   }
   view.options.only_parts = (const guint *)only->data;
   view.options.n_only = only->len;
@@ -146,7 +153,7 @@ cut_out(LoomMaking *m, GHashTable *joints, guint first, guint n)
   view.marks = (const LoomSheetMark *)marks->data;
   view.n_marks = marks->len;
   loom_scroll_figure(m->scroll,
-                     loom_figure_sheet(&view, width, fmin(FIGURE_MM, scale * view.area.height)));
+                     loom_figure_sheet(&view, width, fmin(high, scale * view.area.height)));
   loom_scroll_keep(m->scroll);
 }
 
@@ -169,7 +176,7 @@ ends_cell(LoomMaking *m, LoomTable *table, const LoomStep *s)
 }
 
 static void
-step_row(LoomMaking *m, LoomTable *table, guint i)
+step_row(LoomMaking *m, LoomTable *table, guint i, bool read)
 {
   const LoomStep *s = &m->steps->steps[i];
   loom_table_tick(table);
@@ -181,39 +188,57 @@ step_row(LoomMaking *m, LoomTable *table, guint i)
     loom_table_text(table, s->sentence);
   if (s->act == LOOM_STEP_MEASURE)
     loom_table_blank(table);
-  else
+  else if (read)
     loom_table_text(table, NULL);
 }
 
+/* "Arm: steps 4 to 9". New. */
+static char *
+group_heading(const char *place, guint first, guint last)
+{
+  g_autofree char *steps = first == last ? g_strdup_printf(_("step %u"), last)
+                                         : g_strdup_printf(_("steps %u to %u"), first, last);
+  g_autofree char *text = place ? g_strdup_printf("%s: %s", place, steps) : g_strdup(steps);
+  return loom_book_capital(text);
+}
+
+static bool
+any_reading(const LoomSteps *steps, guint first, guint n)
+{
+  for (guint i = first; i < first + n; i++)
+    if (steps->steps[i].act == LOOM_STEP_MEASURE)
+      return true;
+  return false;
+}
+
 static void
-handful(LoomMaking *m, GHashTable *joints, guint first, guint n)
+handful(LoomMaking *m, guint first, guint n)
 {
   LoomColumn columns[] = {{"", 7, 0, false},
                           {_("step"), 13, 0, true},
-                          {_("in the hand, and where it goes"), ENDS_MM, 0, false},
+                          {_("the ends"), ENDS_MM, 0, false},
                           {_("what to do, and how you know that it is done"), 0, 1, false},
-                          {_("read"), 19, 0, false}};
-  cut_out(m, joints, first, n);
-  LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
+                          {_("it reads"), 19, 0, false}};
+  bool read = any_reading(m->steps, first, n);
+  cut_out(m, first, n);
+  LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns) - !read, true);
+  loom_table_together(table); /* with the cut-out above it */
   for (guint i = first; i < first + n; i++)
-    step_row(m, table, i);
+    step_row(m, table, i, read);
   loom_table_end(table);
 }
 
 static void
-group(LoomMaking *m, GHashTable *joints, const LoomStepGroup *g)
+group(LoomMaking *m, const LoomStepGroup *g)
 {
   guint last = g->first + g->n;
-  g_autofree char *heading =
-      g->n == 1 ? g_strdup_printf(_("%s: step %u"), g->place ? g->place : _("Anywhere"), last)
-                : g_strdup_printf(_("%s: steps %u to %u"), g->place ? g->place : _("Anywhere"),
-                                  number_of(g->first), last);
+  g_autofree char *heading = group_heading(g->place, number_of(g->first), last);
   loom_scroll_text(m->scroll, LOOM_TEXT_STRONG, heading);
   /* Even handfuls: seven steps are four and three. */
   guint handfuls = (g->n + HANDFUL - 1) / HANDFUL;
   for (guint k = 0, first = g->first; k < handfuls; k++) {
     guint n = (last - first + handfuls - k - 1) / (handfuls - k);
-    handful(m, joints, first, n);
+    handful(m, first, n);
     first += n;
   }
 }
@@ -221,7 +246,6 @@ group(LoomMaking *m, GHashTable *joints, const LoomStepGroup *g)
 void
 loom_book_steps(LoomMaking *m)
 {
-  g_autoptr(GHashTable) joints = joints_by_index(loom_book_sheet(m->book, m->scene));
   loom_scroll_text(
       m->scroll, LOOM_TEXT_BODY,
       _("One joint a step, in this order. Tick each one off. Stop and ask when a plug does "
@@ -240,6 +264,6 @@ loom_book_steps(LoomMaking *m)
       loom_scroll_keep(m->scroll);
       stage = g->stage;
     }
-    group(m, joints, g);
+    group(m, g);
   }
 }

@@ -49,8 +49,8 @@ ends_lines(LoomMaking *m, const LoomCut *cut)
 static void
 one_cut(LoomMaking *m, const LoomCut *cut)
 {
-  LoomColumn columns[] = {{"", 7, 0, false},           {_("wires"), 32, 0, false},
-                          {_("size"), 36, 0, false},   {_("cut to"), 20, 0, false},
+  LoomColumn columns[] = {{"", 7, 0, false},           {_("wires"), 31, 0, false},
+                          {_("size"), 42, 0, false},   {_("cut to"), 20, 0, false},
                           {_("one end"), 0, 1, false}, {_("other end"), 0, 1, false}};
   g_autofree char *heading =
       cut->count > 1
@@ -59,6 +59,7 @@ one_cut(LoomMaking *m, const LoomCut *cut)
   loom_scroll_text(m->scroll, LOOM_TEXT_STRONG, heading);
   ends_lines(m, cut);
   LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
+  loom_table_together(table);
   for (guint i = 0; i < cut->n_wires; i++)
     wire_row(m, table, cut, &cut->wires[i]);
   loom_table_end(table);
@@ -103,8 +104,8 @@ pull_cell(LoomTable *table, double pull_N)
 static void
 pull_tests(LoomMaking *m)
 {
-  LoomColumn columns[] = {{_("size"), 0, 1, false},
-                          {_("hang on it at least"), 0, 1, false},
+  LoomColumn columns[] = {{_("size"), 42, 0, false},
+                          {_("hang on it at least"), 40, 0, false},
                           {_("UL 486A"), 0, 1, false},
                           {_("IEC 60352-2"), 0, 1, false},
                           {_("pulled, held"), 0, 1, false}};
@@ -116,6 +117,7 @@ pull_tests(LoomMaking *m)
         "off afterwards. If the wire slips, change the tool or the contact before you "
         "make the rest. Tug at every crimp by hand."));
   LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
+  loom_table_together(table);
   for (guint i = 0; i < sizes->len; i++) {
     double mm2 = g_array_index(sizes, double, i);
     double ul = loom_crimp_pull_ul_N(mm2), iec = loom_crimp_pull_iec_N(mm2);

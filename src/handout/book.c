@@ -17,13 +17,13 @@ typedef struct {
 static const Chapter CHAPTERS[LOOM_N_CHAPTERS] = {
     {"cover", N_("Cover"), LOOM_START_PAGE, loom_book_cover},
     {"kit", N_("Kit check"), LOOM_START_PAGE, loom_book_kit},
-    {"wires", N_("Wires to make"), LOOM_START_PAGE, loom_book_wires},
+    {"wires", N_("Wires to make"), LOOM_START_HERE, loom_book_wires},
     {"diagram", N_("Diagram"), LOOM_START_SIDEWAYS, loom_book_diagram},
     {"steps", N_("Steps"), LOOM_START_PAGE, loom_book_steps},
-    {"meter", N_("Meter checks"), LOOM_START_PAGE, loom_book_meter},
-    {"power", N_("First power-up"), LOOM_START_PAGE, loom_book_power},
+    {"meter", N_("Meter checks"), LOOM_START_HERE, loom_book_meter},
+    {"power", N_("First power-up"), LOOM_START_HERE, loom_book_power},
     {"ports", N_("Port map and roll-call"), LOOM_START_PAGE, loom_book_ports},
-    {"dark", N_("If it stays dark"), LOOM_START_IF_FITS, loom_book_dark},
+    {"dark", N_("If it stays dark"), LOOM_START_HERE, loom_book_dark},
     {"charging", N_("Charging and event day"), LOOM_START_PAGE, loom_book_charging},
     {"signoff", N_("Sign-off"), LOOM_START_IF_FITS, loom_book_signoff},
 };
@@ -110,9 +110,6 @@ is_wanted(const LoomMaking *m, LoomChapter chapter)
     return m->steps->n_steps > 0;
   case LOOM_CHAPTER_PORTS:
     return m->ports->n_rows > 0;
-  case LOOM_CHAPTER_METER:
-  case LOOM_CHAPTER_DARK:
-    return false;
   case LOOM_CHAPTER_CHARGING:
     return m->charging->len > 0;
   default:
@@ -130,6 +127,7 @@ prepare(LoomMaking *m)
   m->cuts = loom_cuts_new(m->design, m->options->stock);
   m->steps = loom_steps_new(m->design, m->scene);
   m->ports = loom_port_map_new(m->design, m->scene, false);
+  m->here = loom_book_scene_parts(m->design, m->scene);
   m->charging = loom_book_find_charging(m->design);
   for (guint i = 0; i < LOOM_N_CHAPTERS; i++)
     m->made |= is_wanted(m, i) ? 1u << i : 0;
@@ -145,6 +143,18 @@ clear(LoomMaking *m)
   loom_steps_free(m->steps);
   loom_port_map_free(m->ports);
   g_array_unref(m->charging);
+  g_array_unref(m->here);
+}
+
+GArray *
+loom_book_scene_parts(const LoomDesign *design, guint scene)
+{
+  g_autofree bool *here = loom_design_scene_parts(design, scene);
+  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
+  for (guint p = 0; p < loom_design_n_parts(design); p++)
+    if (here[p])
+      g_array_append_val(parts, p);
+  return parts;
 }
 
 const LoomSheet *

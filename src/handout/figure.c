@@ -1,6 +1,9 @@
-#include "book-private.h"
+#include "figure.h"
+
+#include "sheet/inks.h"
 
 #include <math.h>
+#include <string.h>
 
 /* --- parts of a sheet --- */
 
@@ -19,7 +22,7 @@ loom_figure_scale(LoomRect area, double width_mm, double height_mm, double most)
 static void
 draw_mark(LoomInk *ink, const LoomSheetMark *mark, double scale)
 {
-  double radius = 2.9 / scale, size = 3.4 / scale;
+  double radius = LOOM_MARK_RADIUS_MM / scale, size = 3.4 / scale;
   g_autoptr(LoomPath) path = loom_path_new();
   g_autofree char *number = g_strdup_printf("%u", mark->number);
   LoomStyle style = {LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.55 / scale, 0, 1};
@@ -70,7 +73,10 @@ loom_figure_sheet(const LoomSheetView *view, double width_mm, double height_mm)
 {
   SheetFigure *f = g_new0(SheetFigure, 1);
   f->view = *view;
-  f->only = g_memdup2(view->options.only_parts, sizeof(guint) * view->options.n_only);
+  if (view->options.only_parts) { /* none at all is another thing than NULL, which is all of them */
+    f->only = g_new(guint, view->options.n_only + 1);
+    memcpy(f->only, view->options.only_parts, sizeof(guint) * view->options.n_only);
+  }
   f->marks = g_memdup2(view->marks, sizeof(LoomSheetMark) * view->n_marks);
   f->view.options.only_parts = f->only;
   f->view.options.findings = NULL;

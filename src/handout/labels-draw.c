@@ -34,22 +34,21 @@ line_layout(const Printing *p, const char *text, double size_pt, bool bold)
   return layout;
 }
 
-/* The lines of a label, NULL-terminated; new. */
+/* The lines of a label, NULL-terminated; new. `split`: the end and where it goes on two lines. */
 static char **
-lines_of(const LoomLabel *label, bool flags)
+lines_of(const LoomLabel *label, bool split, bool detail)
 {
   GPtrArray *lines = g_ptr_array_new();
-  if (flags) {
+  if (label->to && !split) {
+    g_ptr_array_add(lines, g_strdup_printf(_("%s to %s"), label->end, label->to));
+  } else {
     g_ptr_array_add(lines, g_strdup(label->end));
     if (label->to)
       g_ptr_array_add(lines, g_strdup_printf(_("to %s"), label->to));
-  } else {
-    g_ptr_array_add(lines, label->to ? g_strdup_printf(_("%s to %s"), label->end, label->to)
-                                     : g_strdup(label->end));
   }
   if (label->other)
     g_ptr_array_add(lines, g_strdup_printf(_("other end: %s"), label->other));
-  if (!flags && label->detail)
+  if (detail && label->detail)
     g_ptr_array_add(lines, g_strdup(label->detail));
   g_ptr_array_add(lines, NULL);
   return (char **)g_ptr_array_free(lines, FALSE);
@@ -67,15 +66,23 @@ measure(const Printing *p, char **lines, double size_pt, double *width, double *
   }
 }
 
-/* Draws the lines as large as they go into the room; the longest is cut with an ellipsis where even
- * the smallest type is too wide. */
+/* Size of the first line at which all of them go into the room. */
+static double
+fitting_size(const Printing *p, char **lines, double room_x, double room_y)
+{
+  double width, height;
+  measure(p, lines, LARGEST_PT, &width, &height);
+  return LARGEST_PT * fmin(1, 0.985 * fmin(room_x / width, room_y / height));
+}
+
+/* Draws the lines as large as they go into the room; those for which even the smallest type is too
+ * wide are cut with an ellipsis. */
 static void
 draw_lines(const Printing *p, cairo_t *cr, char **lines, double x, double y, double room_x,
            double room_y)
 {
-  double width, height, size = LARGEST_PT;
-  measure(p, lines, size, &width, &height);
-  size = CLAMP(size * fmin(1, fmin(room_x / width, room_y / height)), SMALLEST_PT, LARGEST_PT);
+  double width, height;
+  double size = fmax(fitting_size(p, lines, room_x, room_y), SMALLEST_PT);
   measure(p, lines, size, &width, &height);
   y += fmax((room_y - height) / 2, 0);
   for (guint i = 0; lines[i]; i++) {
@@ -88,6 +95,16 @@ draw_lines(const Printing *p, cairo_t *cr, char **lines, double x, double y, dou
     y += loom_layout_height(layout);
     g_object_unref(layout);
   }
+}
+
+/* The arrangement of the lines that lets the type be larger. New. */
+static char **
+best_lines(const Printing *p, const LoomLabel *label, bool detail, double room_x, double room_y)
+{
+  char **one = lines_of(label, false, detail), **two = lines_of(label, true, detail);
+  bool split = fitting_size(p, two, room_x, room_y) > fitting_size(p, one, room_x, room_y);
+  g_strfreev(split ? one : two);
+  return split ? two : one;
 }
 
 static void
@@ -105,36 +122,43 @@ draw_line(cairo_t *cr, double x0, double y0, double x1, double y1, bool dashed)
 
 /* Words, room for the wire, the same words: they stand back to back once folded. */
 static void
-draw_flag(const Printing *p, cairo_t *cr, char **lines, double x, double y, double width,
-          double height)
+draw_flag(const Printing *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
 {
   double pad = PAD_MM * LOOM_PT_PER_MM, wrap = WRAP_MM * LOOM_PT_PER_MM;
-  double half = (width - wrap) / 2;
-  draw_lines(p, cr, lines, x + pad, y + pad, half - 2 * pad, height - 2 * pad);
-  draw_lines(p, cr, lines, x + half + wrap + pad, y + pad, half - 2 * pad, height - 2 * pad);
-  draw_line(cr, x + half, y, x + half, y + height, true);
-  draw_line(cr, x + half + wrap, y, x + half + wrap, y + height, true);
+  double half = (r.width - wrap) / 2, room_x = half - 2 * pad, room_y = r.height - 2 * pad;
+  g_auto(GStrv) lines = best_lines(p, label, false, room_x, room_y);
+  draw_lines(p, cr, lines, r.x + pad, r.y + pad, room_x, room_y);
+  draw_lines(p, cr, lines, r.x + half + wrap + pad, r.y + pad, room_x, room_y);
+  draw_line(cr, r.x + half, r.y, r.x + half, r.y + r.height, true);
+  draw_line(cr, r.x + half + wrap, r.y, r.x + half + wrap, r.y + r.height, true);
+}
+
+static void
+draw_words(const Printing *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
+{
+  double pad = PAD_MM * LOOM_PT_PER_MM;
+  double room_x = r.width - 4 * pad, room_y = r.height - 2 * pad;
+  g_auto(GStrv) lines = best_lines(p, label, true, room_x, room_y);
+  draw_lines(p, cr, lines, r.x + 2 * pad, r.y + pad, room_x, room_y);
 }
 
 static void
 draw_label(const Printing *p, cairo_t *cr, guint place, const LoomLabel *label)
 {
   const LoomLabelSheet *s = p->sheet;
-  double x = (s->left_mm + place % s->across * s->step_x_mm) * LOOM_PT_PER_MM;
-  double y = (s->top_mm + place / s->across * s->step_y_mm) * LOOM_PT_PER_MM;
-  double width = s->width_mm * LOOM_PT_PER_MM, height = s->height_mm * LOOM_PT_PER_MM;
-  double pad = 2 * PAD_MM * LOOM_PT_PER_MM;
-  g_auto(GStrv) lines = lines_of(label, p->flags);
+  LoomRect r = {(s->left_mm + place % s->across * s->step_x_mm) * LOOM_PT_PER_MM,
+                (s->top_mm + place / s->across * s->step_y_mm) * LOOM_PT_PER_MM,
+                s->width_mm * LOOM_PT_PER_MM, s->height_mm * LOOM_PT_PER_MM};
   if (p->flags)
-    draw_flag(p, cr, lines, x, y, width, height);
+    draw_flag(p, cr, label, r);
   else
-    draw_lines(p, cr, lines, x + pad, y + pad / 2, width - 2 * pad, height - pad);
+    draw_words(p, cr, label, r);
   if (!s->cut)
     return;
-  draw_line(cr, x, y, x + width, y, false);
-  draw_line(cr, x, y + height, x + width, y + height, false);
-  draw_line(cr, x, y, x, y + height, false);
-  draw_line(cr, x + width, y, x + width, y + height, false);
+  draw_line(cr, r.x, r.y, r.x + r.width, r.y, false);
+  draw_line(cr, r.x, r.y + r.height, r.x + r.width, r.y + r.height, false);
+  draw_line(cr, r.x, r.y, r.x, r.y + r.height, false);
+  draw_line(cr, r.x + r.width, r.y, r.x + r.width, r.y + r.height, false);
 }
 
 static void

@@ -1,4 +1,5 @@
 #include "pages-private.h"
+#include "sheet/inks.h"
 
 #include <glib/gi18n-lib.h>
 #include <pango/pangocairo.h>

@@ -1,6 +1,7 @@
 #include "pages-private.h"
 
 #define APART 26.0 /* between two chapters on one page */
+#define ENOUGH 0.4 /* of a page, for a chapter to begin there */
 
 /* Where the breaker stands. */
 typedef struct {
@@ -96,8 +97,11 @@ starts_page(const Breaker *b, guint i)
     return true;
   if (s->level != 1 || b->empty)
     return false;
-  return last_page(b->pages)->sideways ||
-         b->y + APART + height_of(b->pages, i, chapter_end(b->pages, i)) > b->bottom;
+  if (last_page(b->pages)->sideways)
+    return true;
+  if (s->start == LOOM_START_HERE)
+    return b->bottom - b->y < ENOUGH * b->bottom;
+  return b->y + APART + height_of(b->pages, i, chapter_end(b->pages, i)) > b->bottom;
 }
 
 static void

@@ -115,6 +115,18 @@ make_row(const Line *line, const LoomStock *stock, GHashTable *used)
   return row;
 }
 
+/* Whether a part of its own is plugged where `held` would lie. */
+static bool
+is_drawn(const LoomDesign *design, guint part, const LoomKind *held)
+{
+  const LoomKind *holder = loom_design_part(design, part)->kind;
+  for (guint e = 0; e < holder->n_ends && held->n_ends > 0; e++)
+    if (loom_mate(&holder->ends[e], &held->ends[0]) == LOOM_MATE_YES &&
+        loom_design_joints_at(design, part, e, NULL, 0) > 0)
+      return true;
+  return false;
+}
+
 static GHashTable *
 count_parts(const LoomDesign *design, const LoomCatalogue *catalogue)
 {
@@ -125,7 +137,7 @@ count_parts(const LoomDesign *design, const LoomCatalogue *catalogue)
     count_part(lines, part->kind, length_mm, part->rated_A, part->designation);
     const LoomKind *held =
         part->kind->holds && catalogue ? loom_catalogue_kind(catalogue, part->kind->holds) : NULL;
-    if (held && isnan(part->rated_A))
+    if (held && !is_drawn(design, i, held))
       count_part(lines, held, NAN, NAN, part->designation);
   }
   return lines;

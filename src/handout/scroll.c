@@ -308,7 +308,7 @@ loom_scroll_chapter(LoomScroll *scroll, const char *title, LoomStart start)
   scroll->sideways = start == LOOM_START_SIDEWAYS;
   LoomStrip *strip = set_heading(scroll, LOOM_TEXT_CHAPTER, title);
   strip->level = 1;
-  strip->new_page = start != LOOM_START_IF_FITS;
+  strip->new_page = start == LOOM_START_PAGE || start == LOOM_START_SIDEWAYS;
   strip->start = start;
   scroll->n_chapters++;
 }
@@ -332,6 +332,14 @@ loom_scroll_section(LoomScroll *scroll, const char *title)
 }
 
 void
+loom_scroll_entry(LoomScroll *scroll, const char *title)
+{
+  LoomStrip *strip = &g_array_index(scroll->strips, LoomStrip, scroll->strips->len - 1);
+  strip->title = g_strdup(title);
+  strip->level = 2;
+}
+
+void
 loom_scroll_page(LoomScroll *scroll, bool sideways)
 {
   scroll->sideways = sideways;
@@ -345,7 +353,7 @@ loom_scroll_page(LoomScroll *scroll, bool sideways)
 void
 loom_scroll_frame_begin(LoomScroll *scroll, bool heavy)
 {
-  want_gap(scroll, 12);
+  want_gap(scroll, 24);
   scroll->frame = ++scroll->n_frames;
   scroll->heavy = heavy;
   scroll->inset = FRAME_INSET;
@@ -357,7 +365,7 @@ loom_scroll_frame_end(LoomScroll *scroll)
   scroll->frame = 0;
   scroll->heavy = false;
   scroll->inset = 0;
-  want_gap(scroll, 14);
+  want_gap(scroll, 24);
 }
 
 void

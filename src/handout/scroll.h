@@ -20,8 +20,9 @@
  * scroll and what is made of it; different ones do not share anything. */
 #pragma once
 
-#include "sheet/inks.h"
+#include "sheet/ink.h"
 
+#include <cairo.h>
 #include <pango/pango.h>
 
 G_BEGIN_DECLS
@@ -52,6 +53,7 @@ typedef enum {
 typedef enum {
   LOOM_START_PAGE,     /* on a new page */
   LOOM_START_IF_FITS,  /* below the one before if all of it goes there, otherwise on a new page */
+  LOOM_START_HERE,     /* below the one before if two fifths of the page are left */
   LOOM_START_SIDEWAYS, /* on a new page turned to landscape */
 } LoomStart;
 
@@ -134,6 +136,9 @@ void loom_scroll_section(LoomScroll *scroll, const char *title);
 void loom_scroll_text(LoomScroll *scroll, LoomText style, const char *text);
 /* A line of a list, hanging behind `mark` ("•", "3."); NULL: behind a tick box. */
 void loom_scroll_item(LoomScroll *scroll, const char *mark, const char *text);
+
+/* Makes the last strip an entry of the outline below the chapter, without a heading of its own. */
+void loom_scroll_entry(LoomScroll *scroll, const char *title);
 
 void loom_scroll_space(LoomScroll *scroll, double points);
 /* The next strip stands on the page of the last one. */

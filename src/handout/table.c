@@ -4,7 +4,8 @@
 
 #define PAD_X 4.0
 #define TICK 12.0
-#define HIGHEST 0.75 /* of a page: a row above that is cut after all */
+#define HIGHEST_BOX 30.0 /* to write in */
+#define HIGHEST 0.75     /* of a page: a row above that is cut after all */
 
 typedef enum {
   CELL_TEXT,
@@ -39,7 +40,9 @@ struct LoomTable {
   char **heads;    /* [n] */
   bool ruled;
   double least, pad; /* lowest row; room above and below a cell */
-  guint head;        /* strip; LOOM_NO_STRIP before the first row */
+  bool together;
+  guint first; /* strip */
+  guint head;  /* strip; LOOM_NO_STRIP before the first row */
   guint rows;
 };
 
@@ -63,11 +66,13 @@ LoomTable *
 loom_table_begin(LoomScroll *scroll, const LoomColumn *columns, guint n, bool ruled)
 {
   LoomTable *table = g_new0(LoomTable, 1);
+  loom_scroll_keep(scroll); /* what introduces it stands above it */
   table->scroll = scroll;
   table->n = n;
   table->ruled = ruled;
   table->pad = ruled ? 4 : 2;
   table->head = LOOM_NO_STRIP;
+  table->first = scroll->strips->len;
   table->columns = g_new0(Column, n);
   table->cells = g_new0(Cell, n);
   table->heads = g_new0(char *, n);
@@ -78,13 +83,31 @@ loom_table_begin(LoomScroll *scroll, const LoomColumn *columns, guint n, bool ru
 }
 
 void
+loom_table_together(LoomTable *table)
+{
+  table->together = true;
+}
+
+/* Ties rows so that the last one does not stand alone, or so that all of them stay together. */
+static void
+tie_rows(LoomTable *table)
+{
+  GArray *strips = table->scroll->strips;
+  double height = 0,
+         page = table->scroll->sideways ? table->scroll->short_body : table->scroll->body;
+  for (guint i = table->first; i < strips->len; i++)
+    height += g_array_index(strips, LoomStrip, i).height;
+  guint from = table->together && height < page / 2 ? table->first : strips->len - 2;
+  for (guint i = from; i + 1 < strips->len; i++)
+    g_array_index(strips, LoomStrip, i).tied = true;
+}
+
+void
 loom_table_end(LoomTable *table)
 {
   g_assert(table->filled == 0);
-  if (table->rows > 1) { /* the last row does not stand alone on a page */
-    GArray *strips = table->scroll->strips;
-    g_array_index(strips, LoomStrip, strips->len - 2).tied = true;
-  }
+  if (table->rows > 1)
+    tie_rows(table);
   loom_scroll_space(table->scroll, 10);
   for (guint i = 0; i < table->n; i++)
     g_free(table->heads[i]);
@@ -218,7 +241,7 @@ set_cell(LoomTable *table, guint i, double height)
     set_box(table, x, table->pad, TICK, TICK, 1.1);
     break;
   case CELL_BLANK:
-    set_box(table, x - 1, 2.5, inner_width(table, i) + 2, height - 5, 0.5);
+    set_box(table, x - 1, 2.5, inner_width(table, i) + 2, MIN(height - 5, HIGHEST_BOX), 0.5);
     break;
   case CELL_PAGE_OF:
     loom_scroll_mark(table->scroll, LOOM_MARK_PAGE_OF, x + inner_width(table, i), table->pad)

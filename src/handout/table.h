@@ -25,6 +25,8 @@ typedef struct LoomTable LoomTable;
  * their heads are borrowed until the first row. New. */
 LoomTable *loom_table_begin(LoomScroll *scroll, const LoomColumn *columns, guint n, bool ruled);
 void loom_table_end(LoomTable *table); /* frees */
+/* The whole table stands on one page, unless it is higher than half of one. */
+void loom_table_together(LoomTable *table);
 
 void loom_table_text(LoomTable *table, const char *text); /* NULL: empty */
 void loom_table_textf(LoomTable *table, const char *format, ...) G_GNUC_PRINTF(2, 3);

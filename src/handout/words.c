@@ -85,3 +85,13 @@ loom_book_lines(const char *text)
   g_ptr_array_add(lines, NULL);
   return (char **)g_ptr_array_free(lines, FALSE);
 }
+
+char *
+loom_book_capital(const char *text)
+{
+  char start[8] = {0};
+  if (!*text)
+    return g_strdup("");
+  g_unichar_to_utf8(g_unichar_toupper(g_utf8_get_char(text)), start);
+  return g_strconcat(start, g_utf8_next_char(text), NULL);
+}
