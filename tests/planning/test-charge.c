@@ -153,6 +153,8 @@ lead_acid_takes_the_hours_of_the_article(void **state G_GNUC_UNUSED)
   assert_double_equal(c->settings[1].rate_C, 0.25, 1e-12); /* "8-10 h with higher current" */
   assert_true(c->settings[1].hours >= least && c->settings[1].hours <= 10);
   assert_true(c->settings[1].hours < c->settings[0].hours);
+  /* half a pack: half of 1.1 x 4 h, and the whole tail */
+  assert_double_equal(loom_charge_setting_hours(c, 1, 0.5), 2.2 + c->settings[1].tail_h, 1e-9);
 }
 
 static void

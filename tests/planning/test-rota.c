@@ -318,6 +318,42 @@ no_pack_is_sent_early_while_a_full_one_is_there(const LoomRotaDay *day, const Lo
   }
 }
 
+/* What the pack holds then; 0 while it is on the robot. */
+static double
+share_at(const LoomRotaDay *day, const LoomRota *rota, guint pack, guint at_min)
+{
+  double charge = pack < day->n_full ? 1 : 1 - day->used;
+  for (guint s = 0; s < rota->n_spans; s++) {
+    const LoomRotaSpan *span = &rota->spans[s];
+    if (span->pack != pack || span->from_min > at_min)
+      continue;
+    bool over = span->to_min <= at_min;
+    if (span->what == LOOM_SPAN_OUT && !over)
+      return 0;
+    if (span->what == LOOM_SPAN_OUT)
+      charge = MAX(0, charge - day->used);
+    if (span->what != LOOM_SPAN_CHARGING)
+      continue;
+    double part = (double)(at_min - span->from_min) / (double)(span->to_min - span->from_min);
+    const LoomRotaCharge *c = &rota->charges[span->charge];
+    charge = over ? c->to : charge + (c->to - charge) * part;
+  }
+  return charge;
+}
+
+/* Where no pack is full the fullest goes. */
+static void
+the_fullest_goes(const LoomRotaDay *day, const LoomRota *rota)
+{
+  for (guint i = 0; i < rota->n_uses; i++) {
+    const LoomRotaUse *use = &rota->uses[i];
+    guint due = use->start_min - day->ready_min;
+    for (guint p = 0; p < rota->n_packs && use->charge < 1; p++)
+      if (!out_before(rota, p, due, i))
+        assert_true(share_at(day, rota, p, due) <= use->charge + 0.01);
+  }
+}
+
 static bool
 says(char **sentences, const char *words)
 {
@@ -390,6 +426,7 @@ no_charge_could_be_slower(const LoomRotaDay *day, const LoomRota *rota)
       else
         assert_false(end_min <= last);
     }
+    assert_true(i < planned || c->end_min <= last);
   }
 }
 
@@ -408,6 +445,7 @@ check_everything(const LoomRotaDay *day, const LoomRota *rota)
   settings_are_allowed(day, rota);
   every_pack_has_one_day(day, rota);
   no_pack_is_sent_early_while_a_full_one_is_there(day, rota);
+  the_fullest_goes(day, rota);
   conflicts_are_told(day, rota);
   if (rota->more_packs == 0 && rota->proven)
     no_charge_could_be_slower(day, rota);
@@ -438,6 +476,43 @@ small_days_agree_with_trying_everything(void **state G_GNUC_UNUSED)
     *(rota->more_packs ? &impossible : &possible) += 1;
   }
   assert_true(impossible > 40 && possible > 40);
+}
+
+/* As many packs as are just too few or just enough, chargers that are all unlike, little time. */
+static Event *
+tight_event(GRand *rand)
+{
+  char texts[3][16];
+  const char *currents[3] = {texts[0], texts[1], texts[2]};
+  guint n = pick(rand, 2, 3);
+  for (guint i = 0; i < n; i++)
+    g_snprintf(texts[i], sizeof texts[i], "%u.%u", pick(rand, 1, 3), pick(rand, 1, 9));
+  Event *event = event_new(currents, n);
+  LoomRotaDay *day = &event->day;
+  guint at = 540, step = pick(rand, 15, 60);
+  for (guint i = 0; i < 6; i++) {
+    loom_rota_day_add(day, NULL, at, 5);
+    at += pick(rand, step / 2, step + 10);
+  }
+  day->n_packs = day->n_full = pick(rand, 2, 3);
+  day->cool_min = pick(rand, 0, 10);
+  return event;
+}
+
+static void
+tight_days_agree_with_trying_everything(void **state G_GNUC_UNUSED)
+{
+  g_autoptr(GRand) rand = g_rand_new_with_seed(seed());
+  for (guint i = 0; i < 150; i++) {
+    g_autoptr(Event) event = tight_event(rand);
+    const LoomRotaDay *day = &event->day;
+    g_autoptr(LoomRota) rota = loom_rota_new(day);
+    check_everything(day, rota);
+    guint reach = 0;
+    while (reach < rota->n_uses && rota->uses[reach].charge >= 1)
+      reach++;
+    assert_int_equal(reach, twin_reach(day, day->n_full, 0, 0));
+  }
 }
 
 static void
@@ -596,6 +671,7 @@ main(void)
       cmocka_unit_test(outings_may_come_in_any_order_and_overlap),
       cmocka_unit_test(an_empty_day_is_a_rota_too),
       cmocka_unit_test(small_days_agree_with_trying_everything),
+      cmocka_unit_test(tight_days_agree_with_trying_everything),
       cmocka_unit_test(long_days_keep_the_promises),
       cmocka_unit_test(a_big_event_is_planned_at_once),
   };
