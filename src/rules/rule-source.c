@@ -179,30 +179,30 @@ compare(LoomScenery *s, const LoomFeed *charger, const LoomFeed *pack, guint cel
   const LoomChemistry *c = chemistry_of(s, charger), *p = chemistry_of(s, pack);
   if (!c->chemistry || !p->chemistry)
     return;
-  g_autofree char *names[2] = {feed_name(s, charger), feed_name(s, pack)};
+  g_autofree char *charges = feed_name(s, charger), *charged = feed_name(s, pack);
   const char *change = "Use a charger for this chemistry and this number of cells.";
   if (!same_chemistry(c, p)) {
     LoomFinding *f = report_charger(s, LOOM_STOP, charger, pack, change);
-    f->message = g_strdup_printf("%s charges %s, and %s is %s.", names[0], c->chemistry, names[1],
+    f->message = g_strdup_printf("%s charges %s, and %s is %s.", charges, c->chemistry, charged,
                                  p->chemistry);
   } else if (cells < c->cells_min || cells > c->cells_max) {
     LoomFinding *f = report_charger(s, LOOM_STOP, charger, pack, change);
     g_autofree char *made_for = c->cells_min == c->cells_max
                                     ? g_strdup_printf("%u", c->cells_max)
                                     : g_strdup_printf("%u to %u", c->cells_min, c->cells_max);
-    f->message = g_strdup_printf("%s is made for %s cells, and %s has %u.", names[0], made_for,
-                                 names[1], cells);
+    f->message = g_strdup_printf("%s is made for %s cells, and %s has %u.", charges, made_for,
+                                 charged, cells);
   } else if (setting_A(c, false) > p->charge_max_A) {
     LoomFinding *f =
         report_charger(s, LOOM_STOP, charger, pack, "Use a charger with a lower current.");
     f->message = g_strdup_printf("%s charges with %.3g A at least, and %s takes %.3g A at most.",
-                                 names[0], setting_A(c, false), names[1], p->charge_max_A);
+                                 charges, setting_A(c, false), charged, p->charge_max_A);
   } else if (setting_A(c, true) > p->charge_max_A) {
     LoomFinding *f = report_charger(s, LOOM_NOTE, charger, pack,
                                     "Set the charger to a current that the pack takes; the lowest "
                                     "is kindest.");
-    f->message = g_strdup_printf("%s can be set to %.3g A, and %s takes %.3g A at most.", names[0],
-                                 setting_A(c, true), names[1], p->charge_max_A);
+    f->message = g_strdup_printf("%s can be set to %.3g A, and %s takes %.3g A at most.", charges,
+                                 setting_A(c, true), charged, p->charge_max_A);
   }
 }
 
