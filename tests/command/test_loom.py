@@ -134,6 +134,42 @@ class Reading(Folder):
             self.assertEqual(int(row["count"]), len(row["designations"].split(", ")))
 
 
+class Documents(Folder):
+    """What the pages in docs/ tell people to type does what they say."""
+
+    def shell(self, text):
+        env = {**os.environ, "PATH": f"{os.path.dirname(os.path.abspath(LOOM))}:{os.environ['PATH']}",
+               "XDG_DATA_HOME": "/nonexistent"}
+        done = subprocess.run(["sh", "-e"], input=text, cwd=self.folder.name, env=env,
+                              capture_output=True, text=True, timeout=300)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        return done.stdout
+
+    def test_the_tutorial_can_be_typed(self):
+        page = (ROOT / "docs" / "tutorial.md").read_text()
+        typed = "\n".join(re.findall(r"^    (.*)$", page.split("## With the command")[1], re.M))
+        output = self.shell(typed)
+        self.assertIn("Nothing speaks against powering this", output)
+        self.assertIn("drive_left", output)
+        self.assertTrue((pathlib.Path(self.folder.name) / "first.pdf").exists())
+
+    def test_the_network_of_bare_elements(self):
+        page = (ROOT / "docs" / "file-format.md").read_text()
+        section = page.split("## Any network")[1]
+        catalogue = re.search(r"```xml\n(.*?)```", section, re.S).group(1)
+        (pathlib.Path(self.folder.name) / "bare.xml").write_text(catalogue)
+        typed = "\n".join(re.findall(r"^    (.*)$", section.split("```")[2], re.M))
+        found, header = rows("\r\n".join(l for l in self.shell(typed).splitlines() if "," in l)
+                             .encode() + b"\r\n")
+        self.assertEqual(header, "state,part,end,contact,potential_V,current_A")
+        at = {(r["part"], r["end"]): r for r in found}
+        # 12 V behind 0.5 ohm into 4 ohm and 12 ohm in parallel (3 ohm): 12 / 3.5 A, by Ohm's law.
+        volts = float(at["R1", "a"]["potential_V"]) - float(at["R1", "b"]["potential_V"])
+        self.assertAlmostEqual(volts, 12 * 3 / 3.5, places=6)
+        self.assertAlmostEqual(float(at["R1", "a"]["current_A"]), 12 * 3 / 3.5 / 4, places=6)
+        self.assertAlmostEqual(abs(float(at["G1", "a"]["current_A"])), 12 / 3.5, places=6)
+
+
 class Hostile(Folder):
     def bad(self, content, says, name="bad.loom"):
         path = pathlib.Path(self.folder.name) / name
