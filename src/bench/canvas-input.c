@@ -184,6 +184,7 @@ begin_drag(LoomCanvas *self, double x, double y)
     return;
   }
   LoomHit hit = hit_at(self, self->drag.start);
+  gtk_widget_grab_focus(GTK_WIDGET(self)); /* so that Escape comes here */
   begin_on(self, &hit);
   loom_canvas_hint(self, NULL);
   loom_canvas_edge_pan(self,

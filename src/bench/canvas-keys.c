@@ -106,7 +106,7 @@ choose_place(LoomCanvas *self, const Place *place)
 }
 
 void
-loom_canvas_focus_cursor(LoomCanvas *self)
+loom_canvas_take_focus(LoomCanvas *self)
 {
   Place place;
   if (cursor(self, &place))
@@ -307,10 +307,22 @@ describe_proxy(LoomCanvas *self, guint part)
   loom_proxy_describe(g_ptr_array_index(self->proxies, part), name, joints);
 }
 
+/* The focus goes to the canvas before the proxy that has it is taken away. */
+static void
+save_focus(LoomCanvas *self, guint n)
+{
+  for (guint i = n; i < self->proxies->len; i++)
+    if (gtk_widget_has_focus(g_ptr_array_index(self->proxies, i)))
+      gtk_widget_grab_focus(GTK_WIDGET(self));
+  if (!loom_choice_end(self->choice) && gtk_widget_has_focus(self->end_proxies[self->end_proxy]))
+    gtk_widget_grab_focus(GTK_WIDGET(self));
+}
+
 void
 loom_canvas_renew_proxies(LoomCanvas *self)
 {
   guint n = loom_design_n_parts(loom_document_design(self->document));
+  save_focus(self, n);
   while (self->proxies->len > n) {
     gtk_widget_unparent(g_ptr_array_index(self->proxies, self->proxies->len - 1));
     g_ptr_array_set_size(self->proxies, (int)self->proxies->len - 1);

@@ -173,12 +173,26 @@ loom_canvas_offer_in_open(LoomCanvas *self, guint part, guint end, LoomPoint at)
 
 /* Ends that do not mate: why, and what would join them. */
 
+/* "Adaptor ..., then Extension ...": shorter than the sentence, which names both ends again. */
 static char *
-answer_detail(const LoomLinkupAnswer *answer)
+answer_label(const LoomLinkupAnswer *answer)
+{
+  if (answer->type != LOOM_ANSWER_CHAIN)
+    return g_strdup(answer->sentence);
+  g_autoptr(GString) text = g_string_new(NULL);
+  for (guint i = 0; i < answer->n_pieces; i++)
+    g_string_append_printf(text, "%s%s", i ? ", then " : "", answer->pieces[i].kind->name);
+  return g_strdup(text->str);
+}
+
+static char *
+answer_detail(const LoomLinkupAnswer *answer, bool has_stock)
 {
   g_autoptr(GString) text = g_string_new(answer->caution);
-  if (answer->type == LOOM_ANSWER_CHAIN && answer->to_buy) {
-    g_string_append_printf(text, "%s%u to buy.", text->len ? " " : "", answer->to_buy);
+  if (answer->type == LOOM_ANSWER_CHAIN && has_stock) {
+    g_autofree char *buy = answer->to_buy ? g_strdup_printf("%u to buy.", answer->to_buy)
+                                          : g_strdup("All in your boxes.");
+    g_string_append_printf(text, "%s%s", text->len ? " " : "", buy);
   }
   for (guint i = 0; i < answer->n_crimps; i++)
     g_string_append_printf(text, "%s%s", text->len ? " " : "", answer->crimps[i]);
@@ -186,15 +200,24 @@ answer_detail(const LoomLinkupAnswer *answer)
 }
 
 static void
-add_answers(LoomCanvas *self, const LoomLinkup *linkup)
+add_answers(LoomCanvas *self, const LoomLinkup *linkup, bool has_stock)
 {
   for (guint i = 0; i < linkup->n_answers; i++) {
     const LoomLinkupAnswer *answer = &linkup->answers[i];
-    g_autofree char *detail = answer_detail(answer);
+    g_autofree char *label = answer_label(answer);
+    g_autofree char *detail = answer_detail(answer, has_stock);
     loom_offers_popover_add(self->popover, i, "Links them up",
-                            answer->n_pieces ? answer->pieces[0].kind : NULL, answer->sentence,
-                            detail);
+                            answer->n_pieces ? answer->pieces[0].kind : NULL, label, detail);
   }
+}
+
+/* The team's boxes; NULL where nobody has counted any. */
+static LoomStock *
+read_stock(void)
+{
+  g_autofree char *path = loom_stock_default_path();
+  g_autoptr(LoomStock) stock = loom_stock_open(path, NULL);
+  return stock && loom_stock_n_rows(stock) ? g_steal_pointer(&stock) : NULL;
 }
 
 void
@@ -211,15 +234,16 @@ loom_canvas_explain(LoomCanvas *self, guint part_a, guint end_a, guint part_b, g
   bool both_free = loom_scenes_places_left(design, scene, part_a, end_a) &&
                    loom_scenes_places_left(design, scene, part_b, end_b);
   LoomLinkupQuestion question = {scene, part_a, end_a, part_b, end_b, NAN};
+  g_autoptr(LoomStock) stock = read_stock();
   if (both_free)
     offering->linkup =
-        loom_linkup_new(loom_document_pieces(self->document), design, NULL, &question);
+        loom_linkup_new(loom_document_pieces(self->document), design, stock, &question);
   const char *nothing = offering->linkup ? offering->linkup->nothing : NULL;
   g_autofree char *sentence =
       g_strdup_printf("%s%s%s", why ? why : "", nothing ? " " : "", nothing ? nothing : "");
   loom_offers_popover_begin(self->popover, title, sentence);
   if (offering->linkup)
-    add_answers(self, offering->linkup);
+    add_answers(self, offering->linkup, stock != NULL);
   loom_events_say(loom_document_events(self->document), "explained %s", sentence);
   open_at(self, loom_sheet_end(loom_document_sheet(self->document), part_b, end_b)->box);
 }
@@ -279,7 +303,7 @@ choose_next_free_end(LoomCanvas *self, const char *designation)
   loom_choice_set_part(self->choice, designation,
                        free_end == LOOM_NONE ? NULL : kind->ends[free_end].id);
   loom_canvas_show_new(self, designation);
-  loom_canvas_focus_cursor(self);
+  loom_canvas_take_focus(self);
 }
 
 static void
@@ -318,7 +342,7 @@ take_bench_end(LoomCanvas *self, const LoomOffering *offering, const char *other
                       g_strdup_printf("Plugged %s into %s.", offering->name, other));
   else
     loom_canvas_tell(self, error->message);
-  loom_canvas_focus_cursor(self);
+  loom_canvas_take_focus(self);
 }
 
 static void
@@ -339,7 +363,7 @@ take_answer(LoomCanvas *self, const LoomOffering *offering, guint index)
     loom_canvas_apply(self, g_steal_pointer(&edit), g_strdup(answer->sentence));
   else
     loom_canvas_tell(self, error->message);
-  loom_canvas_focus_cursor(self);
+  loom_canvas_take_focus(self);
 }
 
 void

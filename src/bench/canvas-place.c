@@ -169,5 +169,5 @@ loom_canvas_drop_place(LoomCanvas *self)
   loom_canvas_apply(self, g_steal_pointer(&edit), told);
   loom_choice_set_part(self->choice, designation, NULL);
   loom_canvas_show_new(self, designation);
-  loom_canvas_focus_cursor(self);
+  loom_canvas_take_focus(self);
 }

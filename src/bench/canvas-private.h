@@ -149,8 +149,6 @@ void loom_canvas_add_keys(LoomCanvas *self);
 gboolean loom_canvas_focus(GtkWidget *widget, GtkDirectionType direction);
 void loom_canvas_renew_proxies(LoomCanvas *self);
 void loom_canvas_place_proxies(LoomCanvas *self);
-/* Moves the keyboard focus to what the choice's cursor is on. */
-void loom_canvas_focus_cursor(LoomCanvas *self);
 
 /* Drags: begin, follow the pointer, drop. `drop` ends the drag. */
 void loom_canvas_begin_move(LoomCanvas *self);

@@ -67,13 +67,22 @@ loom_canvas_preview(LoomCanvas *self, LoomEdit *edit)
     return;
   }
   guint scene = loom_document_scene(self->document);
+  gint64 start = g_get_monotonic_time();
   drag->sheet = loom_sheet_new(loom_edit_design(edit), scene, old ? old : still);
+  loom_events_say(loom_document_events(self->document), "laid %.2f",
+                  (g_get_monotonic_time() - start) / 1000.0);
   g_autoptr(GArray) differ = loom_sheet_difference(still, drag->sheet);
   GArray *moving = loom_indices_union(drag->moving, differ);
   if (!drag->moving || moving->len > drag->moving->len)
     drag->moving_serial++;
   g_clear_pointer(&drag->moving, g_array_unref);
   drag->moving = moving;
+}
+
+GtkWidget *
+loom_canvas_offers(LoomCanvas *self)
+{
+  return GTK_WIDGET(self->popover);
 }
 
 void

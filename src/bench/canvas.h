@@ -40,6 +40,9 @@ LoomPoint loom_canvas_from_sheet(LoomCanvas *canvas, LoomPoint at_mm);
 /* Where the pointer was last, on the sheet; false where it is not over the canvas. */
 bool loom_canvas_pointer(LoomCanvas *canvas, LoomPoint *at_mm);
 
+/* Moves the keyboard focus here, to what the choice's cursor is on. */
+void loom_canvas_take_focus(LoomCanvas *canvas);
+
 /* Lights the places of a finding; LOOM_NONE: none. */
 void loom_canvas_light_finding(LoomCanvas *canvas, guint finding);
 
@@ -48,6 +51,9 @@ void loom_canvas_offer(LoomCanvas *canvas, const char *designation, const char *
 
 /* Opens the list of kinds that may take the part's place. */
 void loom_canvas_offer_swap(LoomCanvas *canvas, const char *designation);
+
+/* The list of offers, a LoomOffersPopover. Borrowed. */
+GtkWidget *loom_canvas_offers(LoomCanvas *canvas);
 
 /* Whether a drag is going on; ends it without a change. */
 bool loom_canvas_cancel(LoomCanvas *canvas);

@@ -204,6 +204,8 @@ loom_findings_list_dispose(GObject *object)
 {
   g_clear_object(&LOOM_FINDINGS_LIST(object)->document);
   gtk_widget_dispose_template(GTK_WIDGET(object), LOOM_TYPE_FINDINGS_LIST);
+  GtkWidget *child = gtk_widget_get_first_child(GTK_WIDGET(object));
+  g_clear_pointer(&child, gtk_widget_unparent);
   G_OBJECT_CLASS(loom_findings_list_parent_class)->dispose(object);
 }
 

@@ -227,6 +227,20 @@ loom_offers_popover_n_rows(LoomOffersPopover *self)
   return self->n_rows;
 }
 
+bool
+loom_offers_popover_row_bounds(LoomOffersPopover *self, const char *kind, graphene_rect_t *bounds)
+{
+  GtkListBoxRow *row;
+  for (int i = 0; (row = gtk_list_box_get_row_at_index(self->list, i)); i++) {
+    const LoomKind *own = g_object_get_data(G_OBJECT(row), "kind");
+    if (!own || !g_str_equal(own->id, kind))
+      continue;
+    scroll_to(self, GTK_WIDGET(row));
+    return gtk_widget_compute_bounds(GTK_WIDGET(row), GTK_WIDGET(self), bounds);
+  }
+  return false;
+}
+
 void
 loom_offers_popover_open(LoomOffersPopover *self, const GdkRectangle *at)
 {

@@ -26,6 +26,10 @@ void loom_offers_popover_begin(LoomOffersPopover *popover, const char *title, co
 void loom_offers_popover_add(LoomOffersPopover *popover, guint key, const char *heading,
                              const LoomKind *kind, const char *label, const char *detail);
 guint loom_offers_popover_n_rows(LoomOffersPopover *popover);
+/* Scrolls to the first row of that kind; its place within the popover. false where there is none.
+ */
+bool loom_offers_popover_row_bounds(LoomOffersPopover *popover, const char *kind,
+                                    graphene_rect_t *bounds);
 void loom_offers_popover_open(LoomOffersPopover *popover, const GdkRectangle *at);
 
 G_END_DECLS

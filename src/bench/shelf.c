@@ -202,6 +202,8 @@ loom_shelf_dispose(GObject *object)
   LoomShelf *self = LOOM_SHELF(object);
   g_clear_pointer(&self->catalogue, loom_catalogue_unref);
   gtk_widget_dispose_template(GTK_WIDGET(object), LOOM_TYPE_SHELF);
+  GtkWidget *child = gtk_widget_get_first_child(GTK_WIDGET(object));
+  g_clear_pointer(&child, gtk_widget_unparent);
   G_OBJECT_CLASS(loom_shelf_parent_class)->dispose(object);
 }
 

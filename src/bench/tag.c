@@ -211,6 +211,8 @@ loom_tag_dispose(GObject *object)
   g_clear_object(&self->document);
   g_clear_object(&self->choice);
   gtk_widget_dispose_template(GTK_WIDGET(object), LOOM_TYPE_TAG);
+  GtkWidget *child = gtk_widget_get_first_child(GTK_WIDGET(object));
+  g_clear_pointer(&child, gtk_widget_unparent);
   G_OBJECT_CLASS(loom_tag_parent_class)->dispose(object);
 }
 

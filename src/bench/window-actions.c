@@ -70,7 +70,7 @@ toggle_tag(LoomWindow *self)
 static void
 to_bench(LoomWindow *self)
 {
-  gtk_widget_grab_focus(GTK_WIDGET(self->canvas));
+  loom_canvas_take_focus(self->canvas);
 }
 
 static void
@@ -189,7 +189,7 @@ static const LoomAction actions[] = {
      loom_window_has_parts},
 
     {"find", "Find on the Shelf", VIEW, {"<Control>f"}, find},
-    {"bench", "Go to the Bench", VIEW, {"F6"}, to_bench},
+    {"bench", "Go to the Bench", VIEW, {"<Control>b"}, to_bench},
     {"zoom-in", "Zoom In", VIEW, {"<Control>plus", "<Control>equal"}, zoom_in},
     {"zoom-out", "Zoom Out", VIEW, {"<Control>minus"}, zoom_out},
     {"zoom-natural", "Natural Size", VIEW, {"<Control>0"}, zoom_natural},

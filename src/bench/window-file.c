@@ -318,6 +318,7 @@ static void
 on_close_answer(GtkDialog *dialog, int response, gpointer data)
 {
   LoomWindow *self = data;
+  gtk_window_set_transient_for(GTK_WINDOW(dialog), NULL); /* it lives until this call returns */
   gtk_window_destroy(GTK_WINDOW(dialog));
   if (response == RESPONSE_DISCARD) {
     loom_document_discard_draft(self->document);

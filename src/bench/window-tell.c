@@ -1,3 +1,4 @@
+#include "offers-popover.h"
 #include "window-private.h"
 
 /* Answers to whoever drives the window from outside, in the event log: where things lie on the
@@ -9,9 +10,11 @@
  *   flag 1           screen flag 1 X Y
  *   sheet X_MM Y_MM  screen sheet X_MM Y_MM X Y
  *   shelf KIND       screen shelf KIND X Y        scrolled into view
+ *   offer KIND       screen offer KIND X Y        row of the open list of offers
  *   widget NAME      screen widget NAME X Y       by its widget name or label
  *   view             view ZOOM ORIGIN_X ORIGIN_Y
  *   focus            focus TYPE NAME
+ *   frames           from now on, for each frame: frame MS (from before-paint to after-paint)
  *
  * X and Y are pixels of the window's surface, frame and shadow included. */
 
@@ -89,6 +92,23 @@ tell_shelf(LoomWindow *self, const char *question, const char *kind)
            r.origin.y + r.size.height / 2);
 }
 
+/* The list is a surface of its own: its place is counted from the window's by way of the canvas. */
+static void
+tell_offer(LoomWindow *self, const char *question, const char *kind)
+{
+  graphene_rect_t r;
+  GtkWidget *popover = loom_canvas_offers(self->canvas);
+  GdkSurface *surface = gtk_native_get_surface(GTK_NATIVE(popover));
+  if (!surface || !loom_offers_popover_row_bounds(LOOM_OFFERS_POPOVER(popover), kind, &r))
+    return;
+  double dx, dy;
+  gtk_native_get_surface_transform(GTK_NATIVE(popover), &dx, &dy);
+  loom_events_say(loom_document_events(self->document), "screen %s %.0f %.0f", question,
+                  gdk_popup_get_position_x(GDK_POPUP(surface)) + dx + r.origin.x + r.size.width / 2,
+                  gdk_popup_get_position_y(GDK_POPUP(surface)) + dy + r.origin.y +
+                      r.size.height / 2);
+}
+
 static bool
 is_called(GtkWidget *widget, const char *name)
 {
@@ -141,12 +161,42 @@ tell_focus(LoomWindow *self, const char *question, const char *nothing)
                   focus ? gtk_widget_get_name(focus) : "");
 }
 
+static void
+on_before_paint(GdkFrameClock *clock, gpointer data)
+{
+  (void)data;
+  gint64 *start = g_new(gint64, 1);
+  *start = g_get_monotonic_time();
+  g_object_set_data_full(G_OBJECT(clock), "loom-start", start, g_free);
+}
+
+static void
+on_after_paint(GdkFrameClock *clock, gpointer data)
+{
+  LoomWindow *self = data;
+  const gint64 *start = g_object_get_data(G_OBJECT(clock), "loom-start");
+  if (start)
+    loom_events_say(loom_document_events(self->document), "frame %.2f",
+                    (g_get_monotonic_time() - *start) / 1000.0);
+}
+
+static void
+tell_frames(LoomWindow *self, const char *question, const char *nothing)
+{
+  (void)question;
+  (void)nothing;
+  GdkFrameClock *clock = gtk_widget_get_frame_clock(GTK_WIDGET(self));
+  g_signal_connect_object(clock, "before-paint", G_CALLBACK(on_before_paint), self, 0);
+  g_signal_connect_object(clock, "after-paint", G_CALLBACK(on_after_paint), self, 0);
+}
+
 static const struct {
   const char *word;
   void (*tell)(LoomWindow *self, const char *question, const char *rest);
-} questions[] = {{"end", tell_end},     {"part", tell_part},   {"joint", tell_joint},
-                 {"sheet", tell_sheet}, {"shelf", tell_shelf}, {"widget", tell_widget},
-                 {"view", tell_view},   {"focus", tell_focus}};
+} questions[] = {{"end", tell_end},       {"part", tell_part},   {"joint", tell_joint},
+                 {"sheet", tell_sheet},   {"shelf", tell_shelf}, {"offer", tell_offer},
+                 {"widget", tell_widget}, {"view", tell_view},   {"focus", tell_focus},
+                 {"frames", tell_frames}};
 
 static void
 on_tell(GSimpleAction *action, GVariant *parameter, gpointer data)

@@ -6,13 +6,14 @@
 
 G_DEFINE_FINAL_TYPE(LoomWindow, loom_window, GTK_TYPE_APPLICATION_WINDOW)
 
-/* The right half of the status line: what is pointed at, else what was last done. */
+/* The sentence at the lower edge of the bench: what is pointed at, else what was last done. */
 
 static void
 show_hint(LoomWindow *self, const char *sentence)
 {
-  gtk_label_set_text(self->hint, sentence ? sentence : self->told ? self->told : "");
-  gtk_widget_set_tooltip_text(GTK_WIDGET(self->hint), gtk_label_get_text(self->hint));
+  const char *text = sentence ? sentence : self->told;
+  gtk_label_set_text(self->hint, text ? text : "");
+  gtk_widget_set_visible(GTK_WIDGET(self->hint), text != NULL);
 }
 
 static gboolean
@@ -20,9 +21,10 @@ forget_told(gpointer data)
 {
   LoomWindow *self = data;
   self->told_timer = 0;
-  if (g_strcmp0(gtk_label_get_text(self->hint), self->told) == 0)
-    gtk_label_set_text(self->hint, "");
+  bool shown = g_strcmp0(gtk_label_get_text(self->hint), self->told) == 0;
   g_clear_pointer(&self->told, g_free);
+  if (shown)
+    show_hint(self, NULL);
   return G_SOURCE_REMOVE;
 }
 
@@ -224,7 +226,9 @@ loom_window_place_kind(LoomWindow *self, const LoomKind *kind)
   loom_document_apply(self->document, g_steal_pointer(&edit));
   loom_choice_set_part(self->choice, designation, NULL);
   loom_canvas_show_new(self->canvas, designation);
-  g_autofree char *sentence = g_strdup_printf("Placed %s. F6 goes to the bench.", designation);
+  loom_canvas_take_focus(self->canvas);
+  g_autofree char *sentence =
+      g_strdup_printf("Placed %s. Enter goes to its free end.", designation);
   loom_window_tell(self, sentence);
 }
 

@@ -98,13 +98,15 @@ class Bench:
 
     def start(self):
         """Starts the program (again) in the same home."""
-        self.mark = len(self.events())
-        self.errors = open(os.path.join(self.home, 'stderr'), 'a+')
-        self.app = subprocess.Popen(self.wrapper + [self.program, *self.files],
-                                    env=self.environment, stderr=self.errors)
+        self.mark = self.started = len(self.events())
+        with open(os.path.join(self.home, 'stderr'), 'a') as errors:
+            self.app = subprocess.Popen(self.wrapper + [self.program, *self.files],
+                                        env=self.environment, stderr=errors)
         self.wait('ready')
         self.until(self.window, 'no window')
-        time.sleep(0.3)
+        self.until(lambda: self.run('xdotool', 'getactivewindow').strip().isdigit(),
+                   'no window gets the focus')
+        time.sleep(0.2)
 
     def close(self):
         if self.app and self.app.poll() is None:
@@ -113,6 +115,9 @@ class Bench:
         for process in reversed(self.processes):
             process.terminate()
             process.wait()
+            if process.stdout:
+                process.stdout.close()
+        self.processes = []
         if self.own_home and not os.environ.get('LOOMBOOK_KEEP_HOME'):
             shutil.rmtree(self.home, ignore_errors=True)
 
@@ -169,8 +174,9 @@ class Bench:
             before = len(self.events())
             time.sleep(seconds)
 
-    def happened(self, pattern, since=0):
-        return any(re.match(pattern, line) for line in self.events()[since:])
+    def happened(self, pattern):
+        """Since the program was last started."""
+        return any(re.match(pattern, line) for line in self.events()[self.started:])
 
     # Pointer and keys.
 
@@ -180,8 +186,11 @@ class Bench:
     def xdotool(self, *words):
         self.run('xdotool', *[str(word) for word in words])
 
+    def windows(self):
+        return self.run('xdotool', 'search', '--onlyvisible', '--name', 'Loombook$').split()
+
     def window(self):
-        ids = self.run('xdotool', 'search', '--onlyvisible', '--name', 'Loombook$').split()
+        ids = self.windows()
         return ids[-1] if ids else None
 
     def window_at(self):
@@ -194,8 +203,9 @@ class Bench:
         return round(left + x), round(top + y)
 
     def click(self, at, button=1, count=True):
+        # A press without length can lose its release to the window manager's own grab of the button.
         self.gestures += count
-        self.xdotool('mousemove', *at, 'sleep', .08, 'click', button)
+        self.xdotool('mousemove', *at, 'sleep', .08, 'mousedown', button, 'sleep', .04, 'mouseup', button)
 
     def drag(self, start, end, button=1, steps=10, hold=None, count=True):
         self.gestures += count
@@ -214,15 +224,19 @@ class Bench:
     def key(self, *keys):
         for key in keys:
             self.keys_pressed += 1
-            self.xdotool('key', '--clearmodifiers', key)
+            self.xdotool('key', key)
 
     def type(self, text):
         self.keys_pressed += len(text)
-        self.xdotool('type', '--clearmodifiers', '--delay', 15, text)
+        self.xdotool('type', '--delay', 15, text)
 
     # Asking the program.
 
     def ask(self, question):
+        self.act('tell', question)
+
+    def act(self, action, parameter=None):
+        """Activates an action of the window."""
         import gi
         gi.require_version('Gio', '2.0')
         from gi.repository import Gio, GLib
@@ -233,14 +247,15 @@ class Bench:
                 Gio.DBusConnectionFlags.MESSAGE_BUS_CONNECTION, None, None)
         path = '/org/loombook/Loombook/window/%d' % self.window_number()
         self.bus.call_sync(BUS_NAME, path, 'org.gtk.Actions', 'Activate',
-                           GLib.Variant('(sava{sv})', ('tell', [GLib.Variant('s', question)], {})),
+                           GLib.Variant('(sava{sv})', (
+                               action, [GLib.Variant('s', parameter)] if parameter else [], {})),
                            None, Gio.DBusCallFlags.NONE, 5000, None)
 
     def window_number(self):
         """GtkApplication counts its windows up; the one with the focus has the highest number here."""
         return getattr(self, 'number', 1)
 
-    def where(self, question):
+    def answer(self, question):
         lines = len(self.events())
         self.ask(question)
         pattern = f'screen {re.escape(question)} (-?[0-9]+) (-?[0-9]+)'
@@ -252,7 +267,15 @@ class Bench:
                     return match
             return None
         match = self.until(look, f'no answer to “{question}”')
-        return self.on_screen(int(match[1]), int(match[2]))
+        return int(match[1]), int(match[2])
+
+    def where(self, question):
+        """Asked until the answer stays: what has just been shown may still be on its way."""
+        before, now = None, self.answer(question)
+        while now != before:
+            time.sleep(0.06)
+            before, now = now, self.answer(question)
+        return self.on_screen(*now)
 
     def end(self, name):
         return self.where('end ' + name)
@@ -267,10 +290,11 @@ class Bench:
         return self.where(f'sheet {x_mm} {y_mm}')
 
     def shelf(self, kind):
-        first = self.where('shelf ' + kind)
-        time.sleep(0.15)
-        second = self.where('shelf ' + kind)
-        return second if second == first else self.shelf(kind)
+        return self.where('shelf ' + kind)
+
+    def offer(self, kind):
+        """The row of the open list of offers."""
+        return self.where('offer ' + kind)
 
     def widget(self, name):
         return self.where('widget ' + name)
