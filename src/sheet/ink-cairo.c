@@ -71,7 +71,7 @@ cairo_path(LoomInk *ink, const LoomPath *path, const LoomStyle *style)
 
 static void
 cairo_text(LoomInk *ink, LoomPoint at, double size_mm, LoomAnchor anchor, bool bold,
-           LoomPaint paint, const char *text)
+           LoomPaint paint, bool upward, const char *text)
 {
   static const double BACK[] = {0, 0.5, 1};
   CairoInk *self = (CairoInk *)ink;
@@ -85,8 +85,13 @@ cairo_text(LoomInk *ink, LoomPoint at, double size_mm, LoomAnchor anchor, bool b
   double width = (double)logical.width / PANGO_SCALE;
   double base = (double)pango_layout_get_baseline(self->layout) / PANGO_SCALE;
   set_source(self, paint, 1);
-  cairo_move_to(self->cr, at.x - BACK[anchor] * width, at.y - base);
+  cairo_save(self->cr);
+  cairo_translate(self->cr, at.x, at.y);
+  if (upward)
+    cairo_rotate(self->cr, -G_PI / 2);
+  cairo_move_to(self->cr, -BACK[anchor] * width, -base);
   pango_cairo_show_layout(self->cr, self->layout);
+  cairo_restore(self->cr);
   cairo_new_path(self->cr);
 }
 

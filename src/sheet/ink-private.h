@@ -20,13 +20,14 @@ struct LoomPath {
 };
 
 /* All coordinates that reach an ink are those of the page. `text` gets valid UTF-8 without control
- * characters, never empty. */
+ * characters, never empty; `upward`: turned by a quarter
+ * about `at`, to be read from below. */
 typedef struct {
   void (*begin)(LoomInk *ink, const char *id, const char *title, const char *desc);
   void (*end)(LoomInk *ink);
   void (*path)(LoomInk *ink, const LoomPath *path, const LoomStyle *style);
   void (*text)(LoomInk *ink, LoomPoint at, double size_mm, LoomAnchor anchor, bool bold,
-               LoomPaint paint, const char *text);
+               LoomPaint paint, bool upward, const char *text);
   void (*free)(LoomInk *ink);
 } LoomInkOps;
 
@@ -41,6 +42,11 @@ struct LoomInk {
 
 void loom_ink_init(LoomInk *ink, const LoomInkOps *ops, LoomPalette palette);
 void loom_ink_clear(LoomInk *ink);
+
+/* Words that belong to a picture: middle of their base line at x, y. In a group that lies on its
+ * side they lie too, to be read upwards; they are never upside down. */
+void loom_ink_text_along(LoomInk *ink, double x, double y, double size_mm, LoomPaint paint,
+                         const char *text);
 
 /* Valid UTF-8 without control characters. New. */
 char *loom_ink_printable(const char *text);

@@ -99,14 +99,26 @@ svg_path(LoomInk *ink, const LoomPath *path, const LoomStyle *style)
 }
 
 static void
+upward_attribute(SvgInk *self, LoomPoint at)
+{
+  g_string_assign(self->scratch, "rotate(-90 ");
+  append_number(self->scratch, at.x);
+  g_string_append_c(self->scratch, ' ');
+  append_number(self->scratch, at.y);
+  attribute(self, "transform", g_string_append_c(self->scratch, ')')->str);
+}
+
+static void
 svg_text(LoomInk *ink, LoomPoint at, double size_mm, LoomAnchor anchor, bool bold, LoomPaint paint,
-         const char *text)
+         bool upward, const char *text)
 {
   static const char *const ANCHOR[] = {"start", "middle", "end"};
   SvgInk *self = (SvgInk *)ink;
   xmlTextWriterStartElement(self->writer, BAD_CAST "text");
   number_attribute(self, "x", at.x);
   number_attribute(self, "y", at.y);
+  if (upward)
+    upward_attribute(self, at);
   number_attribute(self, "font-size", size_mm);
   if (bold)
     attribute(self, "font-weight", "bold");

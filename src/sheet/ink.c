@@ -1,6 +1,8 @@
 #include "ink-private.h"
 #include "text.h"
 
+#include <math.h>
+
 typedef struct {
   LoomPlace place;
   double scale;
@@ -151,5 +153,22 @@ loom_ink_text(LoomInk *ink, double x, double y, double size_mm, LoomAnchor ancho
   g_autofree char *clean = loom_ink_printable(text);
   LoomPoint at =
       upright(ink, (LoomPoint){x, y}, loom_text_width_mm(clean, size_mm, bold), size_mm, anchor);
-  ink->ops->text(ink, at, size_mm * ink->scale, anchor, bold, paint, clean);
+  ink->ops->text(ink, at, size_mm * ink->scale, anchor, bold, paint, false, clean);
+}
+
+void
+loom_ink_text_along(LoomInk *ink, double x, double y, double size_mm, LoomPaint paint,
+                    const char *text)
+{
+  if (fabs(ink->place.xx) > fabs(ink->place.yx)) {
+    loom_ink_text(ink, x, y, size_mm, LOOM_ANCHOR_MIDDLE, false, paint, text);
+    return;
+  }
+  if (!text || !*text)
+    return;
+  g_autofree char *clean = loom_ink_printable(text);
+  double lift = 0.36 * size_mm;
+  LoomPoint middle = placed(&ink->place, (LoomPoint){x, y - lift});
+  LoomPoint at = {middle.x + lift * ink->scale, middle.y};
+  ink->ops->text(ink, at, size_mm * ink->scale, LOOM_ANCHOR_MIDDLE, false, paint, true, clean);
 }

@@ -1,10 +1,13 @@
 /* What lies along a run: the joints in the line and the tags of its leads.
  *
- *   [ G1 ]=>===(W1)=====>>====+         s counts along the line from where the wire begins; an item
- * needs 0    s1      s2    |         a straight piece of its own length (W2)  s3 |         1.
- * earliest place of each item, from the front v L       2. latest place, from the back
- *                                       3. from the front: the place nearest to the wish, between
- * the two, where tag and words cover nothing                             */
+ *   [ G1 ]=>===(W1)=====>>====+      s counts along the line from where the wire begins; an item
+ *          0    s1      s2    |      needs a straight piece of its own length
+ *                           (W2) s3
+ *                             |      1. earliest place of each item, from the front
+ *                             v L    2. latest place, from the back
+ *                                    3. from the front: the place nearest to the wish, between
+ *                                       the two, where tag and words cover nothing
+ *                                    4. joints are set, then words are written beside the tags */
 #include "items-private.h"
 
 #include <math.h>
@@ -17,6 +20,7 @@ typedef struct {
   bool joint;
   guint number;   /* among the run's joints or stretches */
   double half[2]; /* half its length on a piece across, down */
+  double aside;   /* half its width */
   double earliest, latest, at;
 } Item;
 
@@ -28,11 +32,29 @@ typedef struct {
 } Piece;
 
 typedef struct {
-  GArray *items;  /* of Item */
-  GArray *pieces; /* of Piece */
+  const LoomCrowd *crowd; /* to keep off while places are looked for; NULL: anywhere */
+  guint number;           /* of the run, whose wires are no hindrance */
+  GArray *items;          /* of Item */
+  GArray *pieces;         /* of Piece */
   double length;
   bool fit;
 } Line;
+
+static Item
+joint_item(const LoomWiring *w, const LoomRun *run, guint number)
+{
+  const LoomRunJoint *j = &g_array_index(run->joints, LoomRunJoint, number);
+  double half = 0, aside = 0;
+  for (guint second = 0; second < 2; second++) {
+    guint part, end;
+    loom_run_joint_end(w, j, second, &part, &end);
+    LoomEndSize size = loom_end_size(loom_run_kind_end(w, part, end));
+    half = fmax(half, size.depth_mm);
+    aside = fmax(aside, size.width_mm / 2);
+  }
+  half += MARGIN_MM + (w->joints[j->wired].mate == LOOM_MATE_YES ? 0 : LOOM_APART_MM / 2);
+  return (Item){.joint = true, .number = number, .half = {half, half}, .aside = aside};
+}
 
 static GArray *
 items_of(const LoomSheet *sheet, const LoomRun *run)
@@ -44,19 +66,14 @@ items_of(const LoomSheet *sheet, const LoomRun *run)
     const LoomStretch *s = &g_array_index(run->stretches, LoomStretch, k);
     if (s->end_a != LOOM_NONE && s->end_b != LOOM_NONE) {
       LoomRect box = loom_tag_box(loom_sheet_part(sheet, s->part), (LoomPoint){0, 0});
-      Item tag = {.number = k, .half = {box.width / 2 + MARGIN_MM, box.height / 2 + MARGIN_MM}};
+      Item tag = {.number = k,
+                  .aside = LOOM_TAG_MM / 2,
+                  .half = {box.width / 2 + MARGIN_MM, box.height / 2 + MARGIN_MM}};
       g_array_append_val(items, tag);
     }
     if (k + 1 == run->stretches->len)
       break;
-    guint part[2], end[2];
-    const LoomRunJoint *j = &g_array_index(run->joints, LoomRunJoint, k + skip);
-    loom_run_joint_end(w, j, false, &part[0], &end[0]);
-    loom_run_joint_end(w, j, true, &part[1], &end[1]);
-    double half = fmax(loom_end_size(loom_run_kind_end(w, part[0], end[0])).depth_mm,
-                       loom_end_size(loom_run_kind_end(w, part[1], end[1])).depth_mm);
-    half += MARGIN_MM + (w->joints[j->wired].mate == LOOM_MATE_YES ? 0 : LOOM_APART_MM / 2);
-    Item joint = {.joint = true, .number = k + skip, .half = {half, half}};
+    Item joint = joint_item(w, run, k + skip);
     g_array_append_val(items, joint);
   }
   return items;
@@ -81,15 +98,39 @@ pieces_of(const LoomRun *run, double *length)
   return pieces;
 }
 
+static LoomPoint
+point_on(const Piece *p, double s)
+{
+  double t = p->s1 > p->s0 ? CLAMP((s - p->s0) / (p->s1 - p->s0), 0, 1) : 0;
+  return (LoomPoint){p->a.x + t * (p->b.x - p->a.x), p->a.y + t * (p->b.y - p->a.y)};
+}
+
+static LoomRect
+box_at(const Item *item, const Piece *p, double s)
+{
+  LoomPoint at = point_on(p, s);
+  double along = item->half[p->down], aside = item->aside;
+  double x = p->down ? aside : along, y = p->down ? along : aside;
+  return (LoomRect){at.x - x, at.y - y, 2 * x, 2 * y};
+}
+
+static bool
+is_clear(const Line *line, const Item *item, const Piece *p, double s)
+{
+  return !line->crowd ||
+         !loom_crowd_meets(line->crowd, box_at(item, p, s), LOOM_CROWD_WIRE, line->number);
+}
+
 /* Step 1: the first place at or behind `from` where the item lies on one piece; NAN none. */
 static double
 first_place(const Line *line, const Item *item, double from)
 {
   for (guint k = 0; k < line->pieces->len; k++) {
     const Piece *p = &g_array_index(line->pieces, Piece, k);
-    double half = item->half[p->down], at = fmax(from, p->free0) + half;
-    if (at + half <= p->free1 + 1e-9)
-      return at;
+    double half = item->half[p->down];
+    for (double at = fmax(from, p->free0) + half; at + half <= p->free1 + 1e-9; at += SAMPLE_MM)
+      if (is_clear(line, item, p, at))
+        return at;
   }
   return NAN;
 }
@@ -100,9 +141,10 @@ last_place(const Line *line, const Item *item, double until)
 {
   for (guint k = line->pieces->len; k-- > 0;) {
     const Piece *p = &g_array_index(line->pieces, Piece, k);
-    double half = item->half[p->down], at = fmin(until, p->free1) - half;
-    if (at - half >= p->free0 - 1e-9)
-      return at;
+    double half = item->half[p->down];
+    for (double at = fmin(until, p->free1) - half; at - half >= p->free0 - 1e-9; at -= SAMPLE_MM)
+      if (is_clear(line, item, p, at))
+        return at;
   }
   return NAN;
 }
@@ -119,9 +161,7 @@ piece_at(const Line *line, double s)
 static LoomPoint
 point_at(const Line *line, double s)
 {
-  const Piece *p = piece_at(line, s);
-  double t = p->s1 > p->s0 ? CLAMP((s - p->s0) / (p->s1 - p->s0), 0, 1) : 0;
-  return (LoomPoint){p->a.x + t * (p->b.x - p->a.x), p->a.y + t * (p->b.y - p->a.y)};
+  return point_on(piece_at(line, s), s);
 }
 
 static bool
@@ -146,9 +186,11 @@ bound(Line *line)
 }
 
 static Line
-line_new(const LoomSheet *sheet, const LoomRun *run)
+line_new(const LoomSheet *sheet, const LoomRun *run, guint number, bool clear)
 {
-  Line line = {.items = items_of(sheet, run)};
+  Line line = {.crowd = clear ? sheet->inside->crowd : NULL,
+               .number = number,
+               .items = items_of(sheet, run)};
   line.pieces = pieces_of(run, &line.length);
   line.fit = bound(&line);
   return line;
@@ -162,9 +204,9 @@ line_clear(Line *line)
 }
 
 bool
-loom_items_fit(const LoomSheet *sheet, const LoomRun *run)
+loom_items_fit(const LoomSheet *sheet, const LoomRun *run, guint number)
 {
-  Line line = line_new(sheet, run);
+  Line line = line_new(sheet, run, number, true);
   bool fit = line.fit;
   line_clear(&line);
   return fit;
@@ -230,20 +272,13 @@ nearest(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line, co
 }
 
 static double
-accept_joint(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line, const Item *item,
-             double s, guint variant, double room G_GNUC_UNUSED)
+accept_joint(LoomSheet *sheet, const LoomRun *run G_GNUC_UNUSED, guint number, const Line *line,
+             const Item *item, double s, guint variant, double room G_GNUC_UNUSED)
 {
   double reach = item->half[piece_at(line, s)->down];
   if (variant > 0)
     return reach;
-  const LoomRunJoint *j = &g_array_index(run->joints, LoomRunJoint, item->number);
-  guint part, end;
-  loom_run_joint_end(sheet->inside->wiring, j, false, &part, &end);
-  double across = loom_end_size(loom_run_kind_end(sheet->inside->wiring, part, end)).width_mm / 2;
-  LoomPoint at = point_at(line, s);
-  int down = piece_at(line, s)->down;
-  double x = down ? across : item->half[0], y = down ? item->half[1] : across;
-  bool met = loom_crowd_meets(sheet->inside->crowd, (LoomRect){at.x - x, at.y - y, 2 * x, 2 * y},
+  bool met = loom_crowd_meets(sheet->inside->crowd, box_at(item, piece_at(line, s), s),
                               LOOM_CROWD_WIRE, number);
   return met ? NAN : reach;
 }
@@ -257,13 +292,31 @@ accept_tag(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line,
   LoomTag tag =
       loom_tag_try(sheet, stretch->part, stretch->end_a, point_at(line, s), down, variant);
   double reach = fmax(item->half[down], down ? tag.room.height / 2 : tag.room.width / 2);
-  bool last = variant > LOOM_TAG_VARIANTS;
-  if (last || (reach <= room + 1e-6 && loom_tag_is_free(sheet, &tag, number))) {
-    loom_tag_set(sheet, stretch->part, &tag);
-    return reach;
-  }
+  bool good = variant > LOOM_TAG_VARIANTS ||
+              (reach <= room + 1e-6 && loom_tag_is_free(sheet, &tag, number));
   loom_tag_clear(&tag);
-  return NAN;
+  return good ? reach : NAN;
+}
+
+/* Step 4: the tags are written, now that the joints of the run are where they are. */
+static void
+write_tags(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line)
+{
+  for (guint i = 0; i < line->items->len; i++) {
+    const Item *item = &g_array_index(line->items, Item, i);
+    if (item->joint)
+      continue;
+    const LoomStretch *s = &g_array_index(run->stretches, LoomStretch, item->number);
+    int down = piece_at(line, item->at)->down;
+    LoomTag tag = {0};
+    for (guint v = 0; v <= LOOM_TAG_VARIANTS; v++) {
+      loom_tag_clear(&tag);
+      tag = loom_tag_try(sheet, s->part, s->end_a, point_at(line, item->at), down, v);
+      if (loom_tag_is_free(sheet, &tag, number))
+        break;
+    }
+    loom_tag_set(sheet, s->part, &tag);
+  }
 }
 
 /* Where the next item must be able to begin. */
@@ -453,7 +506,7 @@ place_run(LoomSheet *sheet, const LoomRun *run, guint number, GArray *leads)
     set_joint_direct(sheet, run);
     return;
   }
-  Line line = line_new(sheet, run);
+  Line line = line_new(sheet, run, number, false);
   place_items(sheet, run, number, &line);
   for (guint i = 0; i < line.items->len; i++) {
     const Item *item = &g_array_index(line.items, Item, i);
@@ -461,6 +514,7 @@ place_run(LoomSheet *sheet, const LoomRun *run, guint number, GArray *leads)
       set_joint_inline(sheet, &line, &g_array_index(run->joints, LoomRunJoint, item->number),
                        item->at);
   }
+  write_tags(sheet, run, number, &line);
   if (run->from.type == LOOM_STOP_FACE)
     set_joint_at_face(sheet, &run->from, &g_array_index(run->joints, LoomRunJoint, 0), false);
   if (run->to.type == LOOM_STOP_FACE)

@@ -125,7 +125,7 @@ loom_picture_draw(LoomInk *ink, const LoomKind *kind, const LoomPicture *p)
     if (p->paths[i])
       loom_ink_path(ink, p->paths[i], &p->styles[i]);
     else
-      loom_ink_text(ink, mark->x_mm, mark->y_mm, mark->size_mm, LOOM_ANCHOR_MIDDLE, false,
-                    p->styles[i].fill, mark->path);
+      loom_ink_text_along(ink, mark->x_mm, mark->y_mm, mark->size_mm, p->styles[i].fill,
+                          mark->path);
   }
 }

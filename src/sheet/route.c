@@ -1,12 +1,12 @@
 /* The cheapest way over the lanes, by A* over (place, direction):
  *
- *      from                           cost = steps + bends + crossings + company
- *      [>--+   #####
- *          |   #####        1. put the gates of the start into the heap
- *          +---------+      2. take the state of least cost + estimate; at a gate of the goal: done
- *              #     |      3. go one place ahead, if nothing blocks and nobody runs there the same
- * way #  <--+ to   4. or turn left or right, if nobody crosses here
- *                           5. walk back along the states, keep the corners
+ *    from                        cost = steps + bends + crossings + company
+ *    [>--+   #####
+ *        |   #####      1. put the gates of the start into the heap
+ *        +---------+    2. take the state of least cost + estimate; at a gate of the goal: done
+ *            #     |    3. go one place ahead, if nothing blocks and nobody runs there likewise
+ *            #  <--+    4. or turn left or right, if nobody crosses here
+ *              to       5. walk back along the states, keep the corners
  *
  * The estimate counts the steps and the least number of bends that must still come, so in open
  * paper the search looks at little more than the way itself. A lead may cross another at a right

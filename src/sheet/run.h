@@ -1,14 +1,13 @@
 /* Runs: what is laid as one line. A run goes from one fixed thing to another over any number of
  * leads and pigtails that are plugged into each other. Never leaves this room.
  *
- *     G1            W1            W2            K1
- *    [   ]=>>-------(W1)------>>------(W2)----->=[   ]        from: the face of G1:out, to: of
- * K1:power joint                            stretches: W1, W2; joints: 3 F1                     Y:
- * W3 [   ]-------->>---------(W3)------->=[ M1 ]              a lead with a free end, with other
- * than two pigtail    joint          |                              ends, or with an end that takes
- * two joints
- *                              +--------->=[ M2 ]             is a fixed thing itself: its tag
- */
+ *    G1           W1        W2           K1
+ *   [  ]=>>------(W1)--->>--(W2)----->=[   ]    from: the face of G1:out, to: of K1:power
+ *                     joint                     stretches: W1, W2; joints: 3
+ *    F1                   W3
+ *   [  ]------->>--------(W3)---->=[ M1 ]       a lead with a free end, with other than two ends,
+ *   pigtail   joint        |                    or with an end that takes two joints is a fixed
+ *                          +----->=[ M2 ]       thing itself: its tag                          */
 #pragma once
 
 #include "electric/wiring.h"

@@ -3,8 +3,8 @@
  *  1. place.c words.c  outlines, ends and words of all parts but leads
  *  2. run.c            which leads and pigtails make one line
  *  3. stop.c           where each run begins and ends; tags that stand by themselves
- *  4. lay.c route.c    the ways of the runs over the lanes
- *  5. items.c          joints and tags along the ways
+ *  4. block.c keep.c lay.c detour.c route.c  the ways of the runs over the lanes
+ *  5. items.c tag.c    joints and tags along the ways
  *  6. sheet.c          the public tables, the extents                                        */
 #pragma once
 
@@ -66,7 +66,8 @@ void loom_lay(LoomSheet *sheet, const LoomSheet *old);
 /* items.c */
 void loom_items_place(LoomSheet *sheet);
 double loom_items_length_mm(const LoomSheet *sheet, const LoomRun *run);
-bool loom_items_fit(const LoomSheet *sheet, const LoomRun *run);
+/* Whether the run's joints and tags find room on it, off everything that is in the crowd. */
+bool loom_items_fit(const LoomSheet *sheet, const LoomRun *run, guint number);
 
 LoomPlacedEnd *loom_sheet_end_of(LoomSheet *sheet, guint part, guint end);
 const LoomPart *loom_sheet_part(const LoomSheet *sheet, guint part);

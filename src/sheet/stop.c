@@ -1,11 +1,10 @@
 /* Where runs begin and end, and where tags stand that are fixed things themselves.
  *
  *        top
- *      +--||--+            a tag has a gate on each side, and two more at top and bottom where a
- * lead
- *  ----| (W3) |--right     has more than four ends; connectors that hang take one side
+ *      +--||--+          a tag has a gate on each side, and two more at top and bottom where a
+ *  ----| (W3) |--right   lead has more than four ends; connectors that hang take one side
  *      +--||--+
- *       bottom                                                                                   */
+ *       bottom                                                                               */
 #include "sheet-private.h"
 
 #include <math.h>

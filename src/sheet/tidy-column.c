@@ -3,9 +3,9 @@
  * regression in the first norm, solved by pooling (Barlow et al., Statistical Inference under Order
  * Restrictions, 1972):
  *
- *     wish  3 1 1 9            1. each part is a pool of its own, at its wish
- *           |  \|  |           2. a pool that would overlap the one above joins it; the pool stands
- * at put  [A][B][C]   [D]        the median of the wishes of its parts */
+ *     wish  3 1 1 9           1. each part is a pool of its own, at its wish
+ *           |  \|  |          2. a pool that would overlap the one above joins it; the pool
+ *     put  [A][B][C]  [D]        stands at the median of the wishes of its parts             */
 #include "tidy-private.h"
 
 #include "place.h"
@@ -13,23 +13,9 @@
 #include <math.h>
 
 #define BETWEEN_MM 6.0 /* parts of a column */
-#define COMPONENT_MM 15.0
 #define LEAST_GAP_MM 15.0
 #define LANE_ROOM_MM 2.5 /* width for each lead that has to bend between two columns */
 #define MOST_LANES 14
-#define SHEET_WIDTH_MM 300.0
-
-static double
-on_grid(double mm)
-{
-  return floor(mm / LOOM_GRID_MM + 0.5) * LOOM_GRID_MM;
-}
-
-static double
-up_to_grid(double mm)
-{
-  return ceil(mm / LOOM_GRID_MM - 1e-6) * LOOM_GRID_MM;
-}
 
 typedef struct {
   guint number;
@@ -96,7 +82,7 @@ wish_of(const LoomTidyGraph *g, guint number, const bool *placed, double *wish)
   if (wishes->len == 0)
     return false;
   g_array_sort(wishes, by_value);
-  *wish = on_grid(g_array_index(wishes, double, (wishes->len - 1) / 2));
+  *wish = loom_grid_near(g_array_index(wishes, double, (wishes->len - 1) / 2));
   return true;
 }
 
@@ -110,14 +96,14 @@ static double
 depth_of(const LoomTidyGraph *g, const Placing *p)
 {
   const LoomTidyNode *node = &g->nodes[p->number];
-  return up_to_grid(node->box.height + BETWEEN_MM);
+  return loom_grid_up(node->box.height + BETWEEN_MM);
 }
 
 /* From the top of the box to the part's y, on the grid. */
 static double
 head_of(const LoomTidyGraph *g, const Placing *p)
 {
-  return up_to_grid(-g->nodes[p->number].box.y);
+  return loom_grid_up(-g->nodes[p->number].box.y);
 }
 
 static double
@@ -307,40 +293,17 @@ place_widths(LoomTidyGraph *g, const Component *c)
       left = fmax(left, beyond(node, false));
       right = fmax(right, beyond(node, true));
     }
-    x = up_to_grid(x + left);
-    width = up_to_grid(width);
+    x = loom_grid_up(x + left);
+    width = loom_grid_up(width);
     for (guint i = 0; i < column->len; i++) {
       LoomTidyNode *node = &g->nodes[g_array_index(column, guint, i)];
       double own = loom_place_outline(node->part).width;
       double at = node->layer < 0 ? width - own : 0; /* towards the middle */
-      node->part->x_mm = node->part->kind->lead ? on_grid(x + width / 2) : on_grid(x + at);
+      node->part->x_mm =
+          node->part->kind->lead ? loom_grid_near(x + width / 2) : loom_grid_near(x + at);
     }
     const GArray *next = l + 1 < c->columns->len ? c->columns->pdata[l + 1] : NULL;
     x += width + right + gap_between(g, column, next);
-  }
-}
-
-static LoomRect
-bounds(const LoomTidyGraph *g, const GArray *members)
-{
-  LoomRect all = {0, 0, 0, 0};
-  for (guint i = 0; i < members->len; i++) {
-    const LoomTidyNode *node = &g->nodes[g_array_index(members, guint, i)];
-    LoomRect r = node->box;
-    r.x += node->part->x_mm;
-    r.y += node->part->y_mm;
-    all = loom_rect_union(all, r);
-  }
-  return all;
-}
-
-static void
-shift(LoomTidyGraph *g, const GArray *members, double dx, double dy)
-{
-  for (guint i = 0; i < members->len; i++) {
-    LoomTidyNode *node = &g->nodes[g_array_index(members, guint, i)];
-    node->part->x_mm += dx;
-    node->part->y_mm += dy;
   }
 }
 
@@ -365,7 +328,7 @@ glue(LoomTidyGraph *g, guint number)
   double both = loom_end_size(&parent->part->kind->ends[a ? e->end_b : e->end_a]).depth_mm +
                 loom_end_size(&node->part->kind->ends[a ? e->end_a : e->end_b]).depth_mm;
   LoomPoint aside = {far.x + dx * both - own.x, far.y + dy * both - own.y};
-  if (fabs(aside.x - on_grid(aside.x)) + fabs(aside.y - on_grid(aside.y)) > 1e-6)
+  if (fabs(aside.x - loom_grid_near(aside.x)) + fabs(aside.y - loom_grid_near(aside.y)) > 1e-6)
     return;
   LoomRect outline = loom_place_outline(node->part);
   outline.x += aside.x;
@@ -397,120 +360,6 @@ follow_glue(LoomTidyGraph *g)
       continue;
     node->part->x_mm = g->nodes[node->glued].part->x_mm + node->aside.x;
     node->part->y_mm = g->nodes[node->glued].part->y_mm + node->aside.y;
-  }
-}
-
-static bool
-hangs_below(const LoomTidyGraph *g, const GArray *members, const GArray *over)
-{
-  if (members->len == 0)
-    return false;
-  guint above = g->nodes[g_array_index(members, guint, 0)].below;
-  for (guint i = 0; i < over->len; i++)
-    if (above == g_array_index(over, guint, i))
-      return true;
-  return false;
-}
-
-/* x in a row for something that would best begin at `wish`: there, else on the side of what is
- * already in `row` where it stays under the part above, which reaches from `left` to `right`. */
-static double
-place_in_row(LoomRect row, double wish, double width, double left, double right)
-{
-  if (row.width <= 0 || wish >= row.x + row.width + COMPONENT_MM ||
-      wish + width + COMPONENT_MM <= row.x)
-    return wish;
-  double after = row.x + row.width + COMPONENT_MM, before = row.x - COMPONENT_MM - width;
-  return after + width > right && before >= left ? before : after;
-}
-
-/* A row of components under `over`: each below the end that it hangs on, as far as the others let
- * it. The row's rectangle; empty where there is none. */
-static LoomRect
-arrange_below(LoomTidyGraph *g, GPtrArray *components, const GArray *over)
-{
-  LoomRect row = {0, 0, 0, 0}, above = bounds(g, over);
-  double y = above.y + above.height + COMPONENT_MM;
-  for (guint c = 0; c < components->len; c++) {
-    const GArray *members = components->pdata[c];
-    if (!hangs_below(g, members, over))
-      continue;
-    const LoomTidyNode *root = &g->nodes[g_array_index(members, guint, 0)];
-    const LoomTidyEdge *e = &g_array_index(g->edges, LoomTidyEdge, root->parent_edge);
-    bool a = &g->nodes[e->a] == root;
-    int dx, dy;
-    LoomPoint far = loom_tidy_look(&g->nodes[root->below], a ? e->end_b : e->end_a, &dx, &dy);
-    LoomPoint own = loom_tidy_look(root, a ? e->end_a : e->end_b, &dx, &dy);
-    LoomRect r = bounds(g, members);
-    double left = place_in_row(row, r.x + far.x - own.x, r.width, above.x, above.x + above.width);
-    shift(g, members, on_grid(left - r.x + 2), on_grid(y - r.y + 2));
-    row = loom_rect_union(row, bounds(g, members));
-  }
-  return row;
-}
-
-/* Rows of components from a corner, no wider than `width`, as words on a page. */
-typedef struct {
-  double left, top, width;
-  double x, y, row; /* next place, height of the row */
-} Page;
-
-static bool
-fits_row(const Page *page, LoomRect r)
-{
-  return page->x <= page->left || page->x + r.width <= page->left + page->width;
-}
-
-static void
-put(LoomTidyGraph *g, const GArray *members, Page *page)
-{
-  LoomRect r = bounds(g, members);
-  if (!fits_row(page, r)) {
-    page->x = page->left;
-    page->y = up_to_grid(page->y + page->row + COMPONENT_MM);
-    page->row = 0;
-  }
-  shift(g, members, on_grid(page->x - r.x + 2), on_grid(page->y - r.y + 2));
-  page->x = up_to_grid(page->x + r.width + COMPONENT_MM);
-  page->row = fmax(page->row, r.height);
-}
-
-/* Where the component would end, were it put next. */
-static double
-bottom_if_put(const LoomTidyGraph *g, const GArray *members, const Page *page)
-{
-  LoomRect r = bounds(g, members);
-  return fits_row(page, r) ? page->y + r.height : page->y + page->row + COMPONENT_MM + r.height;
-}
-
-/* The first component, what hangs below it in a row under it; the others left of that row as far as
- * they fit there, then in rows below all. */
-static void
-arrange(LoomTidyGraph *g, GPtrArray *components)
-{
-  Page below = {0, 0, SHEET_WIDTH_MM, 0, 0, 0}, beside = below;
-  bool first = true;
-  for (guint c = 0; c < components->len; c++) {
-    const GArray *members = components->pdata[c];
-    if (members->len == 0 || g->nodes[g_array_index(members, guint, 0)].below != LOOM_NONE)
-      continue;
-    LoomRect r = bounds(g, members);
-    if (!first && r.width <= beside.width && bottom_if_put(g, members, &beside) <= below.top) {
-      put(g, members, &beside);
-      continue;
-    }
-    put(g, members, &below);
-    r = bounds(g, members);
-    LoomRect row = arrange_below(g, components, members);
-    if (row.width > 0)
-      below.row = fmax(below.row, row.y + row.height - below.y);
-    if (!first)
-      continue;
-    first = false;
-    below.width = fmax(below.width, r.width);
-    beside = (Page){r.x, row.y, row.width > 0 ? row.x - COMPONENT_MM - r.x : 0, r.x, row.y, 0};
-    below.top = row.y + row.height;
-    below.x = below.left + below.width + 1; /* a new row */
   }
 }
 
@@ -550,6 +399,6 @@ loom_tidy_columns(LoomTidyGraph *g)
     place_widths(g, &component);
     g_ptr_array_unref(component.columns);
   }
-  arrange(g, components);
+  loom_tidy_page(g, components);
   follow_glue(g);
 }

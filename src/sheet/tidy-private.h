@@ -1,11 +1,11 @@
 /* Tidying: what stands in which column, and where in it. Never leaves this room.
  *
- *     layer   -3      -2      -1        0          1       2
- *           [ G1 ]->[ F1 ]->[ Q1 ]->[       ]->[ M1 ]             1. tidy-graph.c  parts and what
- * joins them |  K1   |->[ M2 ]             2. tidy-layer.c  columns, which way each [ B1 ]<-[
- * ]->(W4)->[ M3 ]                        part looks [ B2 ]<-[       ]     \->[ M4 ]       3.
- * tidy-column.c heights in the columns, [ T1 ]  (W9)   what is joined to nothing stands below
- * widths, components    */
+ *   layer  -2      -1       0         1
+ *        [ F1 ]->[ Q1 ]->[     ]->[ M1 ]       1. tidy-graph.c   parts and what joins them
+ *                        | K1  |->[ M2 ]       2. tidy-layer.c   columns, which way each looks
+ *                [ B1 ]<-[     ]->(W4)->[M3]   3. tidy-column.c  heights in the columns, widths
+ *                           |                  4. tidy-page.c    components on the page
+ *    (W9) loose           [ S1 ] below                                                      */
 #pragma once
 
 #include "run.h"
@@ -56,5 +56,10 @@ LoomPoint loom_tidy_look(const LoomTidyNode *node, guint end, int *dx, int *dy);
 
 void loom_tidy_layers(LoomTidyGraph *graph);
 void loom_tidy_columns(LoomTidyGraph *graph);
+/* `components`: of GArray of guint, nodes in the order in which they were reached. */
+void loom_tidy_page(LoomTidyGraph *graph, GPtrArray *components);
+
+double loom_grid_near(double mm); /* the nearest multiple of LOOM_GRID_MM, and the next one up */
+double loom_grid_up(double mm);
 
 G_END_DECLS

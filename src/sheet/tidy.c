@@ -8,10 +8,16 @@
 
 #define MOST_RINGS 2000
 
-static double
-on_grid(double mm)
+double
+loom_grid_near(double mm)
 {
   return floor(mm / LOOM_GRID_MM + 0.5) * LOOM_GRID_MM;
+}
+
+double
+loom_grid_up(double mm)
+{
+  return ceil(mm / LOOM_GRID_MM - 1e-6) * LOOM_GRID_MM;
 }
 
 static void
@@ -35,8 +41,8 @@ follow_tags(LoomEdit *edit, guint scene, const bool *skip)
       continue;
     g_autoptr(LoomPart) part = loom_part_copy(loom_sheet_part(sheet, p));
     LoomRect tag = sheet->parts[p].outline;
-    part->x_mm = on_grid(tag.x + tag.width / 2);
-    part->y_mm = on_grid(tag.y + tag.height / 2);
+    part->x_mm = loom_grid_near(tag.x + tag.width / 2);
+    part->y_mm = loom_grid_near(tag.y + tag.height / 2);
     replace_moved(edit, p, part);
   }
   loom_sheet_free(sheet);
@@ -74,7 +80,7 @@ loom_tidy_free_place(const LoomDesign *design, const LoomKind *kind, double x_mm
   g_autoptr(LoomPart) own = loom_part_new(kind, kind->letter);
   own->x_mm = own->y_mm = 0;
   LoomRect box = loom_tidy_box(own, pictures);
-  LoomPoint start = {on_grid(x_mm), on_grid(y_mm)}, found = start;
+  LoomPoint start = {loom_grid_near(x_mm), loom_grid_near(y_mm)}, found = start;
   bool done = false;
   for (int ring = 0; ring < MOST_RINGS && !done; ring++)
     for (int j = -ring; j <= ring && !done; j++)
