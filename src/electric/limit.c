@@ -463,6 +463,13 @@ settle_load(const Sheet *s, Station *t)
     settle_output(s, t);
 }
 
+/* By more than rounding. */
+static bool
+fell(const LoomAmount *before, const LoomAmount *now)
+{
+  return isinf(before->A) ? !isinf(now->A) : now->A < before->A * (1 - 1e-9);
+}
+
 /* Whether any of its amounts fell. */
 static bool
 settle_station(const Sheet *s, Station *t)
@@ -472,20 +479,22 @@ settle_station(const Sheet *s, Station *t)
     settle_source(s, t);
   else
     settle_load(s, t);
-  return t->take.A < before.take.A || t->take_b.A < before.take_b.A || t->push.A < before.push.A;
+  return fell(&before.take, &t->take) || fell(&before.take_b, &t->take_b) ||
+         fell(&before.push, &t->push);
 }
 
 static void
 settle(Sheet *s)
 {
-  bool fell = true;
-  for (guint round = 0; fell && round < MOST_ROUNDS; round++) {
-    spread_all(s);
-    fell = false;
-    for (guint i = 0; i < s->stations->len; i++)
-      fell |= settle_station(s, station(s, i));
-  }
+  bool more = true;
   spread_all(s);
+  for (guint round = 0; more && round < MOST_ROUNDS; round++) {
+    more = false;
+    for (guint i = 0; i < s->stations->len; i++)
+      more |= settle_station(s, station(s, i));
+    if (more)
+      spread_all(s);
+  }
 }
 
 /* A spread without caps on the way. */

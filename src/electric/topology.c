@@ -123,8 +123,11 @@ static double
 greatest(const double *v, guint n)
 {
   double most = 0;
-  for (guint i = 0; i < n; i++)
-    most = fmax(most, fabs(v[i]));
+  for (guint i = 0; i < n; i++) {
+    double size = fabs(v[i]);
+    if (!(size <= most)) /* so that no number is the greatest */
+      most = size;
+  }
   return most;
 }
 
