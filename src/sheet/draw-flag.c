@@ -70,8 +70,20 @@ find_place(const LoomDrawing *d, const struct LoomFindingPlace *place, LoomPoint
   if (end != LOOM_NONE)
     r = loom_sheet_end(d->sheet, part, end)->box;
   *at = end != LOOM_NONE ? (LoomPoint){r.x + r.width / 2, r.y + r.height / 2}
-                         : (LoomPoint){r.x + r.width - 4, r.y};
+                         : (LoomPoint){r.x + r.width, r.y};
   return true;
+}
+
+/* Right on the corner of a part, unless another flag is there. */
+static LoomPoint
+corner_place(LoomDrawing *d, LoomPoint corner)
+{
+  double size = 2 * FLAG_MM + 0.6;
+  LoomRect box = {corner.x - size / 2, corner.y - size / 2, size, size};
+  if (loom_crowd_meets(d->labels, box, LOOM_NONE, 0))
+    return near_place(d, corner, size, size, 6.5);
+  loom_crowd_add(d->labels, box, 0, 0);
+  return corner;
 }
 
 /* Where the finding is and where its flag goes, which takes the room; false where it is not drawn.
@@ -81,7 +93,8 @@ put_flag(LoomDrawing *d, const LoomFinding *finding, LoomPoint *at, LoomPoint *s
 {
   if (finding->n_places == 0 || !find_place(d, &finding->places[0], at))
     return false;
-  *sign = near_place(d, *at, 2 * FLAG_MM + 0.6, 2 * FLAG_MM + 0.6, 6.5);
+  double size = 2 * FLAG_MM + 0.6;
+  *sign = finding->places[0].end ? near_place(d, *at, size, size, 6.5) : corner_place(d, *at);
   return true;
 }
 

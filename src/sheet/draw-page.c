@@ -268,11 +268,12 @@ draw_title_block(LoomDrawing *d, LoomPoint at)
                  loom_style_both(LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.4));
   g_autofree char *name = loom_text_fit(t->name, 3.2, true, TITLE_WIDTH - 4);
   loom_ink_text(d->ink, 2, 5, 3.2, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, name);
+  g_autofree char *count = g_strdup_printf("%u, %u", d->sheet->n_parts, d->sheet->n_joints);
   const char *const cells[2][3][2] = {
       {{"Scene", scene}, {"Revision", t->revision}, {"Date", t->date}},
       {{"Drawn by", t->drawn_by},
        {"Checked by", t->checked_by ? t->checked_by : "not yet checked"},
-       {"Note", t->note}}};
+       {"Parts and joints", count}}};
   for (guint row = 0; row < 2; row++)
     for (guint k = 0; k < 3; k++)
       cell(d->ink, (LoomRect){k * third, 7.5 + row * 8.75, third, 8.75}, cells[row][k][0],

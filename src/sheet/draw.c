@@ -107,6 +107,8 @@ draw_leads(LoomDrawing *d)
     begin_part(d, part->kind->lead ? "lead" : "pigtail", part);
     loom_draw_wire(d->ink, part, lead, r && r->width_factor > 0 ? r->width_factor : 1,
                    r ? r->stress : 0);
+    if (d->sheet->inside->letters[i].text)
+      loom_words_draw(d->ink, &d->sheet->inside->letters[i]);
     loom_ink_end(d->ink);
   }
 }
@@ -204,13 +206,13 @@ draw_dashes(LoomInk *ink, const LoomLaidJoint *j, LoomPaint paint, double line_m
 static void
 draw_tie(LoomInk *ink, const LoomLaidJoint *j)
 {
-  double h = 4.2;
+  double h = LOOM_TIE_MM / 2;
   LoomPoint at = j->apart ? j->from : j->at;
   loom_ink_begin_placed(ink, at.x, at.y, j->dy ? 1 : 0, false);
   loom_draw_rect(ink, (LoomRect){-1.0, -h, 2.0, 2 * h}, 0.9, loom_style_line(LOOM_PAINT_INK, 0.55));
   loom_draw_rect(ink, (LoomRect){-1.1, -h - 0.9, 2.2, 1.6}, 0.4,
                  loom_style_both(LOOM_PAINT_TINT, LOOM_PAINT_INK, 0.3));
-  loom_draw_segment(ink, 0.2, -h - 0.9, 1.6, -h - 2.4, loom_style_line(LOOM_PAINT_INK, 0.55));
+  loom_draw_segment(ink, 0.2, -h - 0.8, 1.2, -h - 1.8, loom_style_line(LOOM_PAINT_INK, 0.55));
   loom_ink_end(ink);
 }
 
@@ -306,8 +308,8 @@ draw_mark(LoomDrawing *d)
     const LoomLaidJoint *j = &d->sheet->joints[i];
     if (j->joint != d->options->mark_joint)
       continue;
-    loom_draw_circle(d->ink, j->at.x, j->at.y, 8.5, loom_style_line(LOOM_PAINT_PAPER, 1.8));
-    loom_draw_circle(d->ink, j->at.x, j->at.y, 8.5, loom_style_line(LOOM_PAINT_INK, 0.9));
+    loom_draw_circle(d->ink, j->at.x, j->at.y, 7.8, loom_style_line(LOOM_PAINT_PAPER, 1.8));
+    loom_draw_circle(d->ink, j->at.x, j->at.y, 7.8, loom_style_line(LOOM_PAINT_INK, 0.9));
   }
 }
 
@@ -346,9 +348,9 @@ loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *opt
   if (!options->coarse) {
     draw_ends(&d);
     draw_joints(&d);
+    draw_mark(&d);
     draw_tags(&d);
     loom_draw_readings(&d);
-    draw_mark(&d);
   }
   loom_draw_flags(&d);
   loom_draw_page(&d, sheet_extents(sheet, options));

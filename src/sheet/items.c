@@ -387,6 +387,20 @@ depth_of(const LoomSheet *sheet, const LoomRunJoint *j, bool second)
   return loom_end_size(loom_run_kind_end(sheet->inside->wiring, part, end)).depth_mm;
 }
 
+/* A cable tie stands out beyond the connectors, on the upper or left side most. */
+static void
+crowd_tie(LoomSheet *sheet, const LoomLaidJoint *j)
+{
+  if (!loom_design_joint(sheet->design, j->joint)->tied)
+    return;
+  LoomPoint at = j->apart ? j->from : j->at;
+  double h = LOOM_TIE_MM / 2;
+  LoomRect r = {at.x - 1.5, at.y - h - 2, 3, 2 * h + 2};
+  if (j->dy)
+    r = (LoomRect){at.x - h, at.y - 1.5, 2 * h + 2, 3};
+  loom_crowd_add(sheet->inside->crowd, r, LOOM_CROWD_END, LOOM_NONE);
+}
+
 /* A joint in the line: both ends are set, and the sheet's entry. */
 static void
 set_joint_inline(LoomSheet *sheet, const Line *line, const LoomRunJoint *j, double s)
@@ -412,6 +426,7 @@ set_joint_inline(LoomSheet *sheet, const Line *line, const LoomRunJoint *j, doub
                           .mates = mates,
                           .from = j->reversed ? second : first,
                           .to = j->reversed ? first : second};
+  crowd_tie(sheet, laid);
 }
 
 /* A joint at a face that stays: the other end comes to it. */
@@ -437,6 +452,7 @@ set_joint_at_face(LoomSheet *sheet, const LoomStop *stop, const LoomRunJoint *j,
                       .mates = mates,
                       .from = face_is_a ? face->at : other,
                       .to = face_is_a ? other : face->at};
+  crowd_tie(sheet, &sheet->joints[j->wired]);
 }
 
 /* Two faces, nothing between: touching, or a line from one to the other. */

@@ -4,7 +4,7 @@
  *  2. run.c            which leads and pigtails make one line
  *  3. stop.c           where each run begins and ends; tags that stand by themselves
  *  4. block.c keep.c lay.c detour.c route.c  the ways of the runs over the lanes
- *  5. items.c tag.c    joints and tags along the ways
+ *  5. items.c tag.c letters.c  joints and tags along the ways, letters beside pigtails
  *  6. sheet.c          the public tables, the extents                                        */
 #pragma once
 
@@ -42,6 +42,7 @@ typedef struct LoomSheetInside {
   LoomRuns *runs;
   GHashTable *pictures; /* LoomKind* (referenced) -> LoomPicture */
   GArray **words;       /* [n_parts] each of LoomWords, referenced; NULL for leads */
+  LoomWords *letters;   /* [n_leads] colours beside pigtails; text NULL: none */
   LoomTag *tags;        /* [n_parts] */
   LoomTagGates *gates;  /* [n_parts] */
   LoomLanes *lanes;     /* only while it is made */
@@ -68,6 +69,9 @@ void loom_items_place(LoomSheet *sheet);
 double loom_items_length_mm(const LoomSheet *sheet, const LoomRun *run);
 /* Whether the run's joints and tags find room on it, off everything that is in the crowd. */
 bool loom_items_fit(const LoomSheet *sheet, const LoomRun *run, guint number);
+
+/* letters.c */
+void loom_letters_place(LoomSheet *sheet);
 
 LoomPlacedEnd *loom_sheet_end_of(LoomSheet *sheet, guint part, guint end);
 const LoomPart *loom_sheet_part(const LoomSheet *sheet, guint part);

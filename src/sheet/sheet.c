@@ -264,6 +264,7 @@ loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
   loom_stops_place(sheet);
   loom_lay(sheet, old);
   loom_items_place(sheet);
+  loom_letters_place(sheet);
   g_clear_pointer(&in->lanes, loom_lanes_free);
   box_ends(sheet);
   measure(sheet);
@@ -273,8 +274,11 @@ loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
 }
 
 static void
-inside_free(LoomSheetInside *in, guint n_parts)
+inside_free(LoomSheetInside *in, guint n_parts, guint n_leads)
 {
+  for (guint i = 0; i < n_leads; i++)
+    g_free(in->letters[i].text);
+  g_free(in->letters);
   for (guint p = 0; p < n_parts; p++)
     if (in->tags[p].words)
       g_array_unref(in->tags[p].words);
@@ -297,7 +301,7 @@ loom_sheet_free(LoomSheet *sheet)
 {
   if (!sheet)
     return;
-  inside_free(sheet->inside, sheet->n_parts);
+  inside_free(sheet->inside, sheet->n_parts, sheet->n_leads);
   for (guint i = 0; i < sheet->n_leads; i++)
     g_free(sheet->leads[i].points);
   for (guint i = 0; i < sheet->n_joints; i++)

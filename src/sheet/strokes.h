@@ -7,6 +7,7 @@ G_BEGIN_DECLS
 
 #define LOOM_TAG_MM 4.6
 #define LOOM_TAG_TEXT_MM 2.8
+#define LOOM_TIE_MM 8.4 /* length of a cable tie across a joint */
 
 /* One conductor seen where it leaves a connector. */
 typedef struct {

@@ -51,7 +51,7 @@ weight_of(const LoomTidyNode *node)
   case LOOM_GROUP_PROTECTION:
   case LOOM_GROUP_SWITCHING:
   case LOOM_GROUP_DISTRIBUTION:
-    return 8;
+    return 40;
   default:
     return 1;
   }
