@@ -258,13 +258,21 @@ by_time(gconstpointer a, gconstpointer b)
   return x->check < y->check ? -1 : x->check > y->check;
 }
 
+/* Whether anything is plugged to the part in this scene. */
+static bool
+takes_part(const LoomMeterRoom *room, guint part)
+{
+  const LoomWiring *w = room->w;
+  return w->end_first[w->part_end[part]] < w->end_first[w->part_end[part + 1]];
+}
+
 void
 loom_meter_list_readings(LoomMeterRoom *room)
 {
   LoomThrough closed = LOOM_THROUGH_SWITCHES | LOOM_THROUGH_OPEN | LOOM_THROUGH_FUSES;
   Lister l = {room, loom_circuits_new(room->w, NULL, closed | LOOM_WITHOUT_JOINTS)};
   for (guint p = 0; p < room->w->n_parts; p++)
-    if (is_pack(kind_at(room, p)))
+    if (is_pack(kind_at(room, p)) && takes_part(room, p))
       list_pack(&l, p);
   for (guint supply = 0; supply < room->stages->n_supplies; supply++)
     list_supply(&l, supply);
@@ -272,7 +280,7 @@ loom_meter_list_readings(LoomMeterRoom *room)
     if (room->stages->joints[i].side == LOOM_SIDE_FEEDS)
       list_load(&l, i);
   for (guint p = 0; p < room->w->n_parts; p++)
-    if (!is_pack(kind_at(room, p)))
+    if (!is_pack(kind_at(room, p)) && takes_part(room, p))
       list_rails(&l, p);
   loom_circuits_free(l.inside);
   g_array_sort(room->readings, by_time);

@@ -101,53 +101,69 @@ static guint
 leafness(const LoomKind *kind)
 {
   static const guint ranks[LOOM_N_GROUPS] = {
-      [LOOM_GROUP_MOTOR] = 9,       [LOOM_GROUP_SERVO] = 9,     [LOOM_GROUP_SENSOR] = 9,
-      [LOOM_GROUP_LAMP] = 8,        [LOOM_GROUP_COMPUTER] = 7,  [LOOM_GROUP_CONVERTER] = 5,
-      [LOOM_GROUP_CONTROLLER] = 4,  [LOOM_GROUP_SWITCHING] = 3, [LOOM_GROUP_PROTECTION] = 2,
-      [LOOM_GROUP_DISTRIBUTION] = 2};
+      [LOOM_GROUP_MOTOR] = 9,     [LOOM_GROUP_SERVO] = 9,    [LOOM_GROUP_SENSOR] = 9,
+      [LOOM_GROUP_LAMP] = 8,      [LOOM_GROUP_COMPUTER] = 7, [LOOM_GROUP_CONVERTER] = 5,
+      [LOOM_GROUP_CONTROLLER] = 4};
   return ranks[kind->group];
 }
 
+/* Leads and blocks only hand on; what lies behind them is concerned. */
+static bool
+hands_on(const LoomKind *kind)
+{
+  return kind->lead || kind->group == LOOM_GROUP_LEAD || kind->group == LOOM_GROUP_DISTRIBUTION ||
+         kind->group == LOOM_GROUP_PROTECTION || kind->group == LOOM_GROUP_SWITCHING;
+}
+
+/* A part, and the end at which it is met. */
+typedef struct {
+  guint part, end;
+} Met;
+
 typedef struct {
   const LoomMeterRoom *room;
-  bool *seen; /* [n_parts] */
-  GArray *queue;
+  bool *seen;    /* [n_parts] */
+  GArray *queue; /* Met */
 } Search;
 
 static void
-visit(Search *s, guint part)
+visit(Search *s, guint part, guint end)
 {
   if (s->seen[part])
     return;
   s->seen[part] = true;
-  g_array_append_val(s->queue, part);
+  Met met = {part, end};
+  g_array_append_val(s->queue, met);
 }
 
-/* The part that would behave strangely: the nearest leaf on either side, through leads only. */
-static guint
+static void
+visit_joint(Search *s, guint wired)
+{
+  const LoomWiredJoint *j = &s->room->w->joints[wired];
+  visit(s, j->part_a, j->end_a);
+  visit(s, j->part_b, j->end_b);
+}
+
+/* The part that would behave strangely: the nearest leaf on either side of the joint. */
+static Met
 concerned(const LoomMeterRoom *room, guint wired)
 {
   const LoomWiring *w = room->w;
-  Search s = {room, g_new0(bool, w->n_parts + 1), g_array_new(FALSE, FALSE, sizeof(guint))};
-  visit(&s, w->joints[wired].part_a);
-  visit(&s, w->joints[wired].part_b);
-  guint best = LOOM_NONE;
+  Search s = {room, g_new0(bool, w->n_parts + 1), g_array_new(FALSE, FALSE, sizeof(Met))};
+  visit_joint(&s, wired);
+  Met best = g_array_index(s.queue, Met, 0);
   for (guint i = 0; i < s.queue->len; i++) {
-    guint part = g_array_index(s.queue, guint, i);
-    const LoomKind *kind = loom_wiring_part(w, part)->kind;
-    if (!kind->lead) {
-      if (best == LOOM_NONE || leafness(kind) > leafness(loom_wiring_part(w, best)->kind))
-        best = part;
-      continue;
-    }
-    for (guint e = w->end_first[w->part_end[part]]; e < w->end_first[w->part_end[part + 1]]; e++) {
-      visit(&s, w->joints[w->end_joints[e]].part_a);
-      visit(&s, w->joints[w->end_joints[e]].part_b);
-    }
+    Met met = g_array_index(s.queue, Met, i);
+    const LoomKind *kind = loom_wiring_part(w, met.part)->kind;
+    if (leafness(kind) > leafness(loom_wiring_part(w, best.part)->kind))
+      best = met;
+    guint first = w->part_end[met.part], last = w->part_end[met.part + 1];
+    for (guint e = w->end_first[first]; hands_on(kind) && e < w->end_first[last]; e++)
+      visit_joint(&s, w->end_joints[e]);
   }
   g_free(s.seen);
   g_array_unref(s.queue);
-  return best == LOOM_NONE ? w->joints[wired].part_a : best;
+  return best;
 }
 
 static char *
@@ -205,10 +221,22 @@ what_of(const LoomMeterRoom *room, const LoomSlip *slip)
   return what_of_joint(room, slip, &room->w->joints[room->wired[slip->joint]]);
 }
 
-/* What a part does that is not joined as it should be, when its turn comes. */
-static const char *
-silence_of(const LoomKind *kind)
+static bool
+has_signal(const LoomEnd *end, LoomSignal signal)
 {
+  for (guint c = 0; c < end->n_contacts; c++)
+    if (end->contacts[c].signal == signal)
+      return true;
+  return false;
+}
+
+/* What a part does that is not joined as it should be at that end, when its turn comes. */
+static const char *
+silence_of(const LoomMeterRoom *room, Met met)
+{
+  const LoomKind *kind = loom_wiring_part(room->w, met.part)->kind;
+  if (has_signal(&kind->ends[met.end], LOOM_SIGNAL_ENCODER_A))
+    return "moves, but its count does not change";
   switch (kind->group) {
   case LOOM_GROUP_MOTOR:
   case LOOM_GROUP_SERVO:
@@ -225,34 +253,43 @@ silence_of(const LoomKind *kind)
   }
 }
 
+/* The same where the wires are exchanged: a motor then runs backwards. */
+static const char *
+reversal_of(const LoomMeterRoom *room, Met met)
+{
+  const LoomEnd *end = &loom_wiring_part(room->w, met.part)->kind->ends[met.end];
+  bool poles = end->n_contacts > 0 && end->contacts[0].role == LOOM_ROLE_POLE;
+  return poles ? "turns the other way" : silence_of(room, met);
+}
+
 static char *
 shows_of(const LoomMeterRoom *room, const LoomSlip *slip)
 {
   if (slip->type == LOOM_SLIP_FUSE)
     return g_strdup_printf("Look: the number on the fuse must be %g.",
                            loom_part_fuse_A(loom_wiring_part(room->w, slip->part), slip->end));
-  guint part = concerned(room, room->wired[slip->joint]);
-  const LoomKind *kind = loom_wiring_part(room->w, part)->kind;
-  g_autofree char *name = part_words(room, part);
+  Met met = concerned(room, room->wired[slip->joint]);
+  g_autofree char *name = part_words(room, met.part);
   switch (slip->type) {
   case LOOM_SLIP_TURNED:
     return g_strdup_printf("Look: the marked wire lies at the marked pin. Roll-call: %s %s.", name,
-                           kind->group == LOOM_GROUP_MOTOR ? "turns the other way"
-                                                           : silence_of(kind));
+                           reversal_of(room, met));
   case LOOM_SLIP_SHIFTED:
     return g_strdup_printf("Look: no pin stands free beside the plug. Roll-call: %s %s.", name,
-                           silence_of(kind));
+                           silence_of(room, met));
   case LOOM_SLIP_SWAPPED:
     return g_strdup_printf("Look: the same colours at both halves. Roll-call: %s %s.", name,
-                           kind->group == LOOM_GROUP_MOTOR ? "turns the other way"
-                                                           : silence_of(kind));
+                           reversal_of(room, met));
   case LOOM_SLIP_SHORT:
     return g_strdup_printf("Look: no strand stands out of the connector. Roll-call: %s %s.", name,
-                           silence_of(kind));
+                           silence_of(room, met));
   case LOOM_SLIP_CROSSED:
-    return g_strdup_printf("Roll-call: another one answers in place of %s.", name);
+    return loom_wiring_n_joints_at(room->w, slip->part, slip->other) > 0
+               ? g_strdup_printf("Roll-call: another one answers in place of %s.", name)
+               : g_strdup_printf("Roll-call: %s answers at another port, or not at all.", name);
   default:
-    return g_strdup_printf("Look: no end hangs free. Roll-call: %s %s.", name, silence_of(kind));
+    return g_strdup_printf("Look: no end hangs free. Roll-call: %s %s.", name,
+                           silence_of(room, met));
   }
 }
 

@@ -69,7 +69,8 @@ is_ohms(const LoomReading *r)
 /* ---- volts: the solver on the situation's network ---- */
 
 typedef struct {
-  LoomWiring wiring; /* the room's, with touches of its own */
+  LoomWiring wiring;     /* the room's, with touches of its own */
+  LoomElement voltmeter; /* where the meter is put in */
   GArray *touches;
   LoomNetwork *network;
   LoomSolver *solver;
@@ -103,6 +104,26 @@ bench_init(Bench *b, const LoomMeterRoom *room, LoomMeterWhen when, const LoomSl
   change_network(b->network, room, slip);
   b->solver = loom_solver_new(b->network, room->on);
   b->point = NULL;
+}
+
+/* Puts the meter between the probes, as the resistor that it is. */
+static void
+bench_put_meter(Bench *b, const LoomMeterRoom *room, const LoomReading *r)
+{
+  LoomNetwork *n = b->network;
+  guint red = loom_meter_node(room, &r->red), black = loom_meter_node(room, &r->black);
+  b->voltmeter = (LoomElement){
+      .type = LOOM_ELEMENT_RESISTOR, .ohm = room->meter.input_ohm, .min_V = NAN, .max_V = NAN};
+  n->branches = g_renew(LoomBranch, n->branches, n->n_branches + 2);
+  n->branches[n->n_branches++] = (LoomBranch){.element = &b->voltmeter,
+                                              .a = red,
+                                              .b = black,
+                                              .c = LOOM_NONE,
+                                              .d = LOOM_NONE,
+                                              .ohm = room->meter.input_ohm,
+                                              .possible = true};
+  loom_solver_free(b->solver);
+  b->solver = loom_solver_new(n, room->on);
 }
 
 static void
@@ -280,16 +301,44 @@ leaves_in_ohms(const LoomMeterRoom *room, const LoomOhms *ohms, const LoomReadin
   return shown_ohms(&room->meter, most) < r->low || shown_ohms(&room->meter, least) > r->high;
 }
 
-/* The meter's own load changes these volts by the same share as those of the robot as drawn. */
 static bool
-leaves_in_volts(const LoomMeterRoom *room, const Bench *bench, const LoomReading *r)
+outside(const LoomPoint *point, const LoomMeterRoom *room, const LoomReading *r)
 {
-  if (bench->point->trouble != LOOM_TROUBLE_NONE)
-    return true;
-  double volts = loom_point_volts(bench->point, loom_meter_node(room, &r->red),
-                                  loom_meter_node(room, &r->black));
+  double volts =
+      loom_point_volts(point, loom_meter_node(room, &r->red), loom_meter_node(room, &r->black));
   volts = isnan(volts) ? 0 : volts;
   return volts < r->low || volts > r->high;
+}
+
+/* A robot that has no single answer may have one once the meter loads it. */
+static bool
+leaves_with_meter(const LoomMeterRoom *room, const LoomReading *r, const LoomSlip *slip)
+{
+  Bench bench;
+  bench_init(&bench, room, r->when, slip);
+  bench_put_meter(&bench, room, r);
+  bench_run(&bench, 0.5);
+  LoomTrouble trouble = bench.point->trouble;
+  bool leaves = trouble == LOOM_TROUBLE_NONE ? outside(bench.point, room, r)
+                                             : trouble != LOOM_TROUBLE_SINGULAR;
+  bench_clear(&bench);
+  return leaves;
+}
+
+/* No operating point: smoke, or a fuse. The meter's own load is left out: it changes nothing that
+ * is fed. */
+static bool
+leaves_in_volts(const LoomMeterRoom *room, const Bench *bench, const LoomReading *r,
+                const LoomSlip *slip)
+{
+  switch (bench->point->trouble) {
+  case LOOM_TROUBLE_NONE:
+    return outside(bench->point, room, r);
+  case LOOM_TROUBLE_SINGULAR:
+    return leaves_with_meter(room, r, slip);
+  default:
+    return true;
+  }
 }
 
 /* The first reading of that situation that shows the slip. */
@@ -333,7 +382,7 @@ seen_in_volts(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *sli
       bench_run(&bench, 0.5);
       ready = true;
     }
-    if (leaves_in_volts(room, &bench, r))
+    if (leaves_in_volts(room, &bench, r, slip))
       found = i;
   }
   if (ready)

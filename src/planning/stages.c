@@ -298,7 +298,15 @@ mark_joints(Walk *walk)
   }
 }
 
-/* A supply can be tried alone if it feeds something over a joint that is not its source's own. */
+static bool
+at_computer(const LoomWiring *w, guint wired)
+{
+  return loom_wiring_part(w, w->joints[wired].part_a)->kind->group == LOOM_GROUP_COMPUTER ||
+         loom_wiring_part(w, w->joints[wired].part_b)->kind->group == LOOM_GROUP_COMPUTER;
+}
+
+/* A supply can be tried alone if it feeds something over a joint that is not its source's own. What
+ * comes out of a computer is not measured. */
 static void
 find_tried(LoomStages *s)
 {
@@ -309,7 +317,7 @@ find_tried(LoomStages *s)
     if (j->supply == LOOM_NONE)
       continue;
     feeds[j->supply] |= j->side == LOOM_SIDE_FEEDS;
-    plugs[j->supply] |= j->side == LOOM_SIDE_SUPPLY && j->source;
+    plugs[j->supply] |= j->side == LOOM_SIDE_SUPPLY && j->source && !at_computer(s->wiring, i);
   }
   s->tried = g_new0(bool, s->n_supplies + 1);
   for (guint i = 0; i < s->n_supplies; i++)

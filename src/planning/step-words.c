@@ -147,9 +147,15 @@ measure_sentence(const LoomWiring *w, const LoomStep *step)
 {
   g_autofree char *red = probe_words(w, step->part, step->end, step->plus);
   g_autofree char *black = probe_words(w, step->black_part, step->black_end, step->minus);
-  return g_strdup_printf("Meter on volts DC, red probe on %s, black probe on %s: it reads about "
-                         "%.3g V (%.3g V with an empty pack, %.3g V with a full one).",
-                         red, black, step->nominal_V, step->low_V, step->high_V);
+  g_autoptr(GString) text = g_string_new(NULL);
+  g_string_printf(text,
+                  "Meter on volts DC, red probe on %s, black probe on %s: it reads about %.3g V",
+                  red, black, step->nominal_V);
+  if (step->high_V - step->low_V > 0.01 * step->nominal_V)
+    g_string_append_printf(text, " (%.3g V with an empty pack, %.3g V with a full one)",
+                           step->low_V, step->high_V);
+  g_string_append_c(text, '.');
+  return g_string_free(g_steal_pointer(&text), FALSE);
 }
 
 void

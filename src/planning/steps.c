@@ -274,6 +274,8 @@ group_steps(const Builder *b, LoomSteps *result)
   for (guint i = 0; i < result->n_steps; i++) {
     const LoomStep *step = &result->steps[i];
     const char *place = place_of_step(b, step);
+    if (!place && last && step->act != LOOM_STEP_PLUG)
+      place = last->place; /* switching and measuring follow what was plugged */
     if (!last || last->stage != step->stage || g_strcmp0(last->place, place) != 0) {
       LoomStepGroup group = {step->stage, g_strdup(place), i, 0};
       g_array_append_val(groups, group);
@@ -285,13 +287,23 @@ group_steps(const Builder *b, LoomSteps *result)
   result->groups = (LoomStepGroup *)g_array_free(groups, FALSE);
 }
 
+/* Whether the supply has a switch, or feeds nothing but parts that have one of their own. */
 static bool
-has_switch(const Builder *b, guint supply)
+is_switched(const Builder *b, guint supply)
 {
+  bool feeds = false, all = true;
   for (guint p = 0; p < b->w->n_parts; p++)
     if (b->stages->switches[p] && b->stages->part_supply[p] == supply)
       return true;
-  return false;
+  for (guint i = 0; i < b->w->n_joints; i++) {
+    if (b->stages->joints[i].side != LOOM_SIDE_FEEDS || b->stages->joints[i].supply != supply)
+      continue;
+    const LoomWiredJoint *j = &b->w->joints[i];
+    bool a_gives = loom_stages_supply_of(b->stages, j->part_a, j->end_a) != LOOM_NONE;
+    feeds = true;
+    all &= part_at(b, a_gives ? j->part_b : j->part_a)->kind->has_switch;
+  }
+  return !feeds || all;
 }
 
 /* A pack of the supply, by its joints; LOOM_NONE where none is plugged. */
@@ -313,7 +325,7 @@ add_notes(Builder *b)
   for (guint supply = 0; supply < b->stages->n_supplies; supply++) {
     guint pack = pack_of(b, supply);
     any_source |= pack != LOOM_NONE;
-    if (pack != LOOM_NONE && !has_switch(b, supply))
+    if (pack != LOOM_NONE && !is_switched(b, supply))
       g_ptr_array_add(b->notes,
                       g_strdup_printf("There is no switch behind %s: everything is live from the "
                                       "moment that it is plugged.",

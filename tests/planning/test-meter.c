@@ -381,7 +381,9 @@ twin_volts(const LoomDesign *design, const LoomSlip *slip, const LoomReading *r,
   LoomPoint *point = loom_solver_run(solver, &now);
   double volts = loom_point_volts(point, red, black);
   volts = isnan(volts) ? 0 : volts;
-  if (point->trouble)
+  if (point->trouble == LOOM_TROUBLE_SINGULAR)
+    volts = INFINITY;
+  else if (point->trouble)
     volts = has_to_do_with(&net, red, point, slip) || has_to_do_with(&net, black, point, slip)
                 ? NAN
                 : INFINITY;
