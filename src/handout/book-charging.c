@@ -5,7 +5,7 @@
 #include "electric/circuit.h"
 #include "figure.h"
 #include "safety.h"
-#include "share.h"
+#include "solved.h"
 
 #include "design/file.h"
 #include "sheet/tidy.h"
@@ -386,7 +386,7 @@ plan_day(const LoomMaking *m, const LoomCharging *pair)
   day.chargers = (const LoomKind *const *)chargers->pdata;
   day.charger_names = (const char *const *)charger_names->pdata;
   day.n_chargers = chargers->len;
-  day.used = loom_share_used(m->wiring);
+  day.used = loom_solved_share_used(m->wiring);
   loom_rota_day_every(&day, asked->first_min, asked->every_min, asked->n_outings, asked->minutes);
   LoomRota *rota = loom_rota_new(&day);
   loom_rota_day_clear(&day);

@@ -1,7 +1,5 @@
 #include "book-private.h"
-
-#include "electric/circuit.h"
-#include "rules/rules.h"
+#include "solved.h"
 
 #include <langinfo.h>
 #include <locale.h>
@@ -121,7 +119,7 @@ static void
 prepare(LoomMaking *m)
 {
   if (!m->options->findings)
-    m->findings = m->own_findings = loom_check(m->design);
+    m->findings = m->own_findings = loom_solved_findings(m->design);
   m->wiring = loom_wiring_new(m->design, m->scene);
   m->parts = loom_parts_list_new(m->design, m->options->catalogue, m->options->stock);
   m->cuts = loom_cuts_new(m->design, m->options->stock);

@@ -7,6 +7,8 @@
 
 /* --- parts of a sheet --- */
 
+#define COARSE 0.22 /* mm of paper a mm of sheet: the largest words would be 2 pt high */
+
 typedef struct {
   LoomSheetView view;
   guint *only;          /* owned */
@@ -46,6 +48,7 @@ draw_sheet(LoomInk *ink, cairo_t *cr, double width_mm, double height_mm, gpointe
   cairo_rectangle(cr, v->area.x, v->area.y, v->area.width, v->area.height);
   cairo_clip(cr);
   LoomDrawOptions options = v->options;
+  options.coarse |= scale < COARSE;
   options.block_scale = 1 / scale;
   loom_draw_sheet(ink, v->sheet, &options);
   for (guint i = 0; i < v->n_marks; i++)

@@ -1,7 +1,8 @@
 /* The parts list: what a design is made of, counted, held against the team's stock.
  *
  * Parts of one kind, length and fuse rating make one row; what lies in a part (the fuse of a
- * holder) has a row of its own, unless it has been drawn as a part. Rows follow the shelf: by group, rank, kind, length. */
+ * holder) has a row of its own, unless it has been drawn as a part. Rows follow the shelf: by
+ * group, rank, kind, length. */
 #pragma once
 
 #include "design/design.h"

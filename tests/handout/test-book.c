@@ -181,6 +181,7 @@ the_kit_is_the_parts_list(void **state G_GNUC_UNUSED)
   for (const char *const *name = robots_ordinary(); *name; name++) {
     g_autoptr(LoomDesign) design = load(*name);
     LoomBookOptions options = options_for(LOOM_PAPER_A4);
+    options.chapters = 1 << LOOM_CHAPTER_KIT;
     g_autoptr(Paper) paper = print(design, &options);
     g_autofree char *kit = chapter_text(paper, "Kit check");
     for (guint i = 0; i < loom_design_n_parts(design); i++) {
@@ -197,6 +198,7 @@ every_step_is_printed_in_its_order(void **state G_GNUC_UNUSED)
 {
   g_autoptr(LoomDesign) design = load("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_STEPS;
   g_autoptr(Paper) paper = print(design, &options);
   g_autoptr(LoomSteps) steps = loom_steps_new(design, 0);
   g_autofree char *text = chapter_text(paper, "Steps");
@@ -220,6 +222,7 @@ a_robot_with_mistakes_gets_no_clean_cover(void **state G_GNUC_UNUSED)
   robots_do(design, "unplug F1:out");
   robots_do(design, "plug G1:out F1:out --scene driving --anyway"); /* sockets onto sockets */
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_COVER;
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *cover = chapter_text(paper, "Cover");
   assert_non_null(strstr(cover, "STOP: do not power this robot"));
@@ -234,6 +237,7 @@ the_team_s_own_steps_are_there(void **state G_GNUC_UNUSED)
 {
   g_autoptr(LoomDesign) design = load("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_POWER;
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *text = chapter_text(paper, "First power-up");
   assert_non_null(strstr(text, "Check that the wheels are off the ground."));
@@ -247,6 +251,7 @@ port_map_and_roll_call_agree(void **state G_GNUC_UNUSED)
 {
   g_autoptr(LoomDesign) design = load("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_PORTS;
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *text = chapter_text(paper, "Port map and roll-call");
   static const char *const NAMES[] = {"drive_left", "drive_right", "arm",           "lid",
@@ -285,6 +290,7 @@ charge_time_is_that_of_the_rule(void **state G_GNUC_UNUSED)
   assert_double_equal(pack->elements[0].capacity_Ah, 2.0, 0);
   assert_double_equal(loom_design_part(design, 1)->kind->chemistry.currents_A[0], 0.2, 0);
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_CHARGING;
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *text = chapter_text(paper, "Charging and event day");
   g_autofree char *words = g_strdup_printf("%.0f h (", hours);
@@ -297,6 +303,7 @@ the_rota_follows_the_day(void **state G_GNUC_UNUSED)
   g_autoptr(GError) error = NULL;
   g_autoptr(LoomDesign) design = load("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_CHARGING;
   assert_true(loom_event_day_parse("3,9:30,45", &options.day, &error));
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *text = chapter_text(paper, "Charging and event day");
@@ -315,6 +322,7 @@ a_pack_never_stands_with_a_wrong_charger(void **state G_GNUC_UNUSED)
                                               "add charger-nimh-aa T2\n",
                                               "wrong");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_CHARGING;
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *text = chapter_text(paper, "Charging and event day");
   assert_non_null(strstr(text, "T1"));
@@ -343,6 +351,7 @@ numbers_have_the_mark_of_the_locale(void **state G_GNUC_UNUSED)
 {
   g_autoptr(LoomDesign) design = load("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_WIRES;
   g_strlcpy(options.decimal, ",", sizeof options.decimal);
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *wires = chapter_text(paper, "Wires to make");
@@ -359,6 +368,7 @@ what_the_stock_lacks_is_said(void **state G_GNUC_UNUSED)
     loom_stock_set(stock, loom_design_part(design, i)->kind->id, "box", LOOM_CONDITION_GOOD, 1,
                    NAN);
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1 << LOOM_CHAPTER_KIT | 1 << LOOM_CHAPTER_WIRES;
   options.stock = stock;
   g_autoptr(Paper) paper = print(design, &options);
   g_autofree char *kit = chapter_text(paper, "Kit check");

@@ -1,11 +1,12 @@
-#include "share.h"
+#include "solved.h"
 
 #include "electric/outing.h"
+#include "rules/rules.h"
 
 #include <math.h>
 
 double
-loom_share_used(const LoomWiring *wiring)
+loom_solved_share_used(const LoomWiring *wiring)
 {
   const LoomScene *scene = loom_design_scene(wiring->design, wiring->scene);
   double most = 0;
@@ -14,4 +15,10 @@ loom_share_used(const LoomWiring *wiring)
     most = fmax(most, trace->end == LOOM_OUTING_DONE ? trace->used_pct / 100 : 1);
   }
   return most > 0 ? fmin(most, 1) : 1;
+}
+
+LoomFindings *
+loom_solved_findings(const LoomDesign *design)
+{
+  return loom_check(design);
 }
