@@ -7,7 +7,7 @@
  * it. */
 #define REGION_MARGIN 0.35
 /* Below this many pixels a millimetre text cannot be read, and the sheet is drawn coarse. */
-#define COARSE_SCALE 0.9
+#define COARSE_SCALE 0.6
 #define SMALLEST_GRID_PX 7.0
 
 void

@@ -86,10 +86,11 @@ struct _LoomCanvas {
   LoomDocument *document;
   LoomChoice *choice;
 
-  double scale;     /* pixels a millimetre */
-  LoomPoint origin; /* mm at the widget's upper left corner */
-  bool placed;      /* the view has been set once */
-  bool space;       /* the space bar is held: drags pan */
+  double scale;      /* pixels a millimetre */
+  LoomPoint origin;  /* mm at the widget's upper left corner */
+  bool placed;       /* the view has been set once */
+  int width, height; /* as last allocated */
+  bool space;        /* the space bar is held: drags pan */
 
   GskRenderNode *still, *moving;
   LoomStillKey still_key;

@@ -5,6 +5,8 @@
 
 #define BUBBLE_DX_PX 18
 #define BUBBLE_DY_PX 14
+#define LEGIBLE_PERCENT 55.0
+#define NEAR_PERCENT 80.0
 
 G_DEFINE_FINAL_TYPE(LoomCanvas, loom_canvas, GTK_TYPE_WIDGET)
 
@@ -79,6 +81,25 @@ loom_canvas_preview(LoomCanvas *self, LoomEdit *edit)
   drag->moving = moving;
 }
 
+/* Where the sheet is too small to be read, showing something means going nearer. */
+static void
+go_near(LoomCanvas *self)
+{
+  if (loom_canvas_zoom(self) < LEGIBLE_PERCENT)
+    loom_canvas_set_zoom(self, NEAR_PERCENT, self->width / 2.0, self->height / 2.0);
+}
+
+static void
+reveal_lit(LoomCanvas *self)
+{
+  const LoomFindings *findings = loom_document_findings(self->document);
+  if (!findings || self->lit_finding >= findings->n_findings)
+    return;
+  const LoomFinding *finding = &findings->findings[self->lit_finding];
+  if (finding->n_places)
+    loom_canvas_reveal(self, finding->places[0].part, finding->places[0].end);
+}
+
 GtkWidget *
 loom_canvas_offers(LoomCanvas *self)
 {
@@ -89,6 +110,9 @@ void
 loom_canvas_light_finding(LoomCanvas *self, guint finding)
 {
   self->lit_finding = finding;
+  if (finding != LOOM_NONE)
+    go_near(self);
+  reveal_lit(self);
   gtk_widget_queue_draw(GTK_WIDGET(self));
 }
 
@@ -182,6 +206,10 @@ loom_canvas_size_allocate(GtkWidget *widget, int width, int height, int baseline
     return;
   if (!self->placed && width > 1)
     loom_canvas_zoom_fit(self);
+  if (width != self->width || height != self->height)
+    reveal_lit(self);
+  self->width = width;
+  self->height = height;
   loom_canvas_place_proxies(self);
   if (gtk_widget_get_visible(self->bubble))
     place_bubble(self, width, height);

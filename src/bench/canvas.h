@@ -43,7 +43,7 @@ bool loom_canvas_pointer(LoomCanvas *canvas, LoomPoint *at_mm);
 /* Moves the keyboard focus here, to what the choice's cursor is on. */
 void loom_canvas_take_focus(LoomCanvas *canvas);
 
-/* Lights the places of a finding; LOOM_NONE: none. */
+/* Lights the places of a finding and brings the first into view; LOOM_NONE: none. */
 void loom_canvas_light_finding(LoomCanvas *canvas, guint finding);
 
 /* Opens the list of what plugs into the chosen free end; tells why where there is nothing. */

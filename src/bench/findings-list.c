@@ -5,6 +5,7 @@ struct _LoomFindingsList {
   GtkListBox *list;
   GtkScrolledWindow *scroller;
   LoomDocument *document;
+  bool stale;   /* the rows are not those of the present findings */
   bool filling; /* rows are being put in: selections mean nothing */
 };
 
@@ -106,13 +107,11 @@ row_new(LoomFindingsList *self, const LoomFinding *finding, guint number)
   g_autofree char *label = g_strdup_printf("%s: %s %s", loom_severity_word(finding->severity),
                                            finding->where, finding->message);
   gtk_box_append(GTK_BOX(text), sentence_new(finding->message, "finding-message"));
+  gtk_box_append(GTK_BOX(text), sentence_new(finding->where, "dim-label"));
   gtk_box_append(GTK_BOX(text), more);
   gtk_widget_set_hexpand(text, TRUE);
-  GtkWidget *where = sentence_new(finding->where, "dim-label");
-  gtk_widget_set_valign(where, GTK_ALIGN_START);
   gtk_box_append(GTK_BOX(box), flag_new(finding, number));
   gtk_box_append(GTK_BOX(box), text);
-  gtk_box_append(GTK_BOX(box), where);
   if (finding->mend) {
     GtkWidget *button = gtk_button_new_with_label("Mend");
     gtk_widget_set_valign(button, GTK_ALIGN_START);
@@ -126,9 +125,13 @@ row_new(LoomFindingsList *self, const LoomFinding *finding, guint number)
   return row;
 }
 
+/* Rows are made only when somebody is going to see them. */
 static void
 fill(LoomFindingsList *self)
 {
+  if (!self->stale)
+    return;
+  self->stale = false;
   const LoomFindings *findings = loom_document_findings(self->document);
   GtkListBoxRow *row;
   self->filling = true;
@@ -145,11 +148,11 @@ on_findings(LoomDocument *document, gpointer data)
 {
   (void)document;
   LoomFindingsList *self = data;
+  self->stale = true;
   if (gtk_widget_get_mapped(GTK_WIDGET(self)))
     fill(self);
 }
 
-/* Rows are made only while somebody can see them. */
 static void
 loom_findings_list_map(GtkWidget *widget)
 {
@@ -176,6 +179,7 @@ scroll_to(LoomFindingsList *self, GtkWidget *row)
 void
 loom_findings_list_choose(LoomFindingsList *self, guint finding)
 {
+  fill(self);
   GtkListBoxRow *row = gtk_list_box_get_row_at_index(self->list, (int)finding);
   if (!row)
     return;

@@ -74,7 +74,9 @@ loom_kind_view_measure(GtkWidget *widget, GtkOrientation orientation, int for_si
 {
   (void)for_size;
   LoomKindView *self = LOOM_KIND_VIEW(widget);
-  *minimum = *natural = orientation == GTK_ORIENTATION_HORIZONTAL ? self->width : self->height;
+  double grown = (1 + loom_look_text_factor(widget)) / 2; /* half as much as the text beside it */
+  int size = orientation == GTK_ORIENTATION_HORIZONTAL ? self->width : self->height;
+  *minimum = *natural = (int)(size * grown);
   *minimum_baseline = *natural_baseline = -1;
 }
 

@@ -140,7 +140,7 @@ row_new(LoomShelf *self, const LoomKind *kind)
   gtk_label_set_xalign(GTK_LABEL(label), 0);
   gtk_label_set_wrap(GTK_LABEL(label), TRUE);
   gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
-  gtk_label_set_width_chars(GTK_LABEL(label), 12);
+  gtk_label_set_max_width_chars(GTK_LABEL(label), 1);
   gtk_widget_set_hexpand(label, TRUE);
   gtk_box_append(GTK_BOX(box), loom_kind_view_new(kind, PICTURE_WIDTH, PICTURE_HEIGHT));
   gtk_box_append(GTK_BOX(box), label);

@@ -3,6 +3,8 @@
 /* The one table of actions: menus, keys, the shortcuts window and the accessible actions of the
  * window all come from it. */
 
+#define TEXT_STEP 25 /* percent */
+
 static void
 zoom_in(LoomWindow *self)
 {
@@ -26,6 +28,25 @@ static void
 zoom_fit(LoomWindow *self)
 {
   loom_canvas_zoom_fit(self->canvas);
+}
+
+static void
+change_text(LoomWindow *self, int by)
+{
+  int percent = (int)loom_preferences_text_size(self->preferences) + by;
+  loom_preferences_set_text_size(self->preferences, (guint)MAX(percent, 0));
+}
+
+static void
+larger_text(LoomWindow *self)
+{
+  change_text(self, TEXT_STEP);
+}
+
+static void
+smaller_text(LoomWindow *self)
+{
+  change_text(self, -TEXT_STEP);
 }
 
 static void
@@ -194,7 +215,13 @@ static const LoomAction actions[] = {
     {"zoom-out", "Zoom Out", VIEW, {"<Control>minus"}, zoom_out},
     {"zoom-natural", "Natural Size", VIEW, {"<Control>0"}, zoom_natural},
     {"zoom-fit", "Fit the Sheet", VIEW, {"<Control>9"}, zoom_fit},
-    {"findings", "Findings", VIEW, {"F8"}, toggle_findings},
+    {"text-larger",
+     "Larger Text",
+     VIEW,
+     {"<Control><Alt>plus", "<Control><Alt>equal"},
+     larger_text},
+    {"text-smaller", "Smaller Text", VIEW, {"<Control><Alt>minus"}, smaller_text},
+    {"findings", "Findings", VIEW, {"F7"}, toggle_findings},
     {"next-finding", "Next Finding", VIEW, {"F4"}, next_finding},
     {"shelf", "Shelf", VIEW, {"F9"}, toggle_shelf},
     {"tag", "Tag", VIEW, {"<Control>F9"}, toggle_tag},

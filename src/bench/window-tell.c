@@ -12,6 +12,7 @@
  *   shelf KIND       screen shelf KIND X Y        scrolled into view
  *   offer KIND       screen offer KIND X Y        row of the open list of offers
  *   widget NAME      screen widget NAME X Y       by its widget name or label
+ *   size NAME        size NAME WIDTH HEIGHT
  *   view             view ZOOM ORIGIN_X ORIGIN_Y
  *   focus            focus TYPE NAME
  *   frames           from now on, for each frame: frame MS (from before-paint to after-paint)
@@ -141,6 +142,15 @@ tell_widget(LoomWindow *self, const char *question, const char *name)
 }
 
 static void
+tell_size(LoomWindow *self, const char *question, const char *name)
+{
+  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  if (widget)
+    loom_events_say(loom_document_events(self->document), "%s %d %d", question,
+                    gtk_widget_get_width(widget), gtk_widget_get_height(widget));
+}
+
+static void
 tell_view(LoomWindow *self, const char *question, const char *nothing)
 {
   (void)question;
@@ -193,10 +203,10 @@ tell_frames(LoomWindow *self, const char *question, const char *nothing)
 static const struct {
   const char *word;
   void (*tell)(LoomWindow *self, const char *question, const char *rest);
-} questions[] = {{"end", tell_end},       {"part", tell_part},   {"joint", tell_joint},
-                 {"sheet", tell_sheet},   {"shelf", tell_shelf}, {"offer", tell_offer},
-                 {"widget", tell_widget}, {"view", tell_view},   {"focus", tell_focus},
-                 {"frames", tell_frames}};
+} questions[] = {{"end", tell_end},       {"part", tell_part},    {"joint", tell_joint},
+                 {"sheet", tell_sheet},   {"shelf", tell_shelf},  {"offer", tell_offer},
+                 {"widget", tell_widget}, {"size", tell_size},    {"view", tell_view},
+                 {"focus", tell_focus},   {"frames", tell_frames}};
 
 static void
 on_tell(GSimpleAction *action, GVariant *parameter, gpointer data)

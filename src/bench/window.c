@@ -1,8 +1,11 @@
 #include "window-private.h"
 
+#include "look.h"
 #include "sheet/tidy.h"
 
 #define TOLD_SECONDS 8
+#define SHELF_PX 230
+#define TAG_PX 270
 
 G_DEFINE_FINAL_TYPE(LoomWindow, loom_window, GTK_TYPE_APPLICATION_WINDOW)
 
@@ -122,8 +125,6 @@ on_finding_shown(LoomFindingsList *list, guint index, gpointer data)
   if (finding->scene != LOOM_NONE && finding->scene != loom_document_scene(self->document))
     loom_document_set_scene(self->document, finding->scene);
   loom_canvas_light_finding(self->canvas, index);
-  if (finding->n_places)
-    loom_canvas_reveal(self->canvas, finding->places[0].part, finding->places[0].end);
   loom_events_say(loom_document_events(self->document), "shown finding %u", index + 1);
 }
 
@@ -308,6 +309,17 @@ remember_size(LoomWindow *self)
   loom_preferences_set_window_size(self->preferences, width, height);
 }
 
+/* The columns grow with the text, but less: their text wraps. */
+static void
+loom_window_css_changed(GtkWidget *widget, GtkCssStyleChange *change)
+{
+  LoomWindow *self = LOOM_WINDOW(widget);
+  GTK_WIDGET_CLASS(loom_window_parent_class)->css_changed(widget, change);
+  double grown = (1 + loom_look_text_factor(widget)) / 2;
+  gtk_widget_set_size_request(self->shelf_side, (int)(SHELF_PX * grown), -1);
+  gtk_widget_set_size_request(self->tag_side, (int)(TAG_PX * grown), -1);
+}
+
 static void
 loom_window_dispose(GObject *object)
 {
@@ -363,6 +375,7 @@ loom_window_class_init(LoomWindowClass *class)
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS(class);
   G_OBJECT_CLASS(class)->dispose = loom_window_dispose;
   G_OBJECT_CLASS(class)->finalize = loom_window_finalize;
+  widget_class->css_changed = loom_window_css_changed;
   GTK_WINDOW_CLASS(class)->close_request = loom_window_close_request;
   g_type_ensure(LOOM_TYPE_CANVAS);
   g_type_ensure(LOOM_TYPE_SHELF);

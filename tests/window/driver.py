@@ -299,6 +299,12 @@ class Bench:
     def widget(self, name):
         return self.where('widget ' + name)
 
+    def extent(self, name):
+        """Width and height of a widget."""
+        self.ask('size ' + name)
+        match = self.wait(f'size {re.escape(name)} ([0-9]+) ([0-9]+)')
+        return int(match[1]), int(match[2])
+
     # Seeing.
 
     def screenshot(self, path):
