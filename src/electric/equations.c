@@ -91,6 +91,8 @@ static bool
 ties_poles(const Build *t, guint i)
 {
   const LoomElement *e = t->n->branches[i].element;
+  if (t->uses[i].open && !(e && e->type == LOOM_ELEMENT_DRIVER))
+    return false;
   if (!e)
     return true;
   switch (e->type) {
@@ -106,7 +108,7 @@ ties_poles(const Build *t, guint i)
   case LOOM_ELEMENT_CONVERTER:
     return e->quiescent_A > 0;
   default:
-    return !t->uses[i].open;
+    return true;
   }
 }
 
@@ -118,7 +120,7 @@ tie_branch(const Build *t, guint i)
     return;
   if (ties_poles(t, i))
     tie_islands(t, b->a, b->b);
-  if (is_type(b, LOOM_ELEMENT_CONVERTER))
+  if (is_type(b, LOOM_ELEMENT_CONVERTER) && !t->uses[i].open)
     tie_islands(t, b->c, b->d);
   if (is_type(b, LOOM_ELEMENT_DRIVER) && !t->uses[i].open) {
     tie_islands(t, b->c, b->b);

@@ -11,6 +11,7 @@ enum { MOST_TOPOLOGIES = 4, MOST_FOLDS = 60 };
 
 struct LoomSolver {
   const LoomNetwork *network;
+  const LoomState *state; /* borrowed */
   LoomUse *uses;
   GPtrArray
       *topologies;      /* LoomTopology, last used first; the one with all awake is never dropped */
@@ -31,6 +32,7 @@ loom_solver_new(const LoomNetwork *network, const LoomState *state)
 {
   LoomSolver *s = g_new0(LoomSolver, 1);
   s->network = network;
+  s->state = state;
   s->uses = loom_uses_new(network, state);
   s->topologies = g_ptr_array_new_with_free_func((GDestroyNotify)loom_topology_free);
   s->asleep = g_new0(bool, network->n_branches + 1);
@@ -50,12 +52,6 @@ loom_solver_free(LoomSolver *s)
   g_free(s);
 }
 
-static bool
-any(const bool *flags, guint n)
-{
-  return memchr(flags, true, n) != NULL;
-}
-
 static void
 count(LoomSolverCounts *sum, const LoomTopology *t)
 {
@@ -65,6 +61,25 @@ count(LoomSolverCounts *sum, const LoomTopology *t)
   sum->factors += c.factors;
   sum->refactors += c.refactors;
   sum->iterations += t->iterations;
+}
+
+void
+loom_solver_break(LoomSolver *s, const bool *broken)
+{
+  g_free(s->uses);
+  s->uses = loom_uses_new(s->network, s->state);
+  for (guint i = 0; broken && i < s->network->n_branches; i++)
+    s->uses[i].open |= broken[i];
+  for (guint i = 0; i < s->topologies->len; i++)
+    count(&s->dropped, g_ptr_array_index(s->topologies, i));
+  g_ptr_array_set_size(s->topologies, 0);
+  s->now = NULL;
+}
+
+static bool
+any(const bool *flags, guint n)
+{
+  return memchr(flags, true, n) != NULL;
 }
 
 static void

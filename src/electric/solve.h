@@ -44,6 +44,10 @@ typedef struct LoomSolver LoomSolver;
 LoomSolver *loom_solver_new(const LoomNetwork *network, const LoomState *state);
 void loom_solver_free(LoomSolver *solver);
 
+/* From now on these branches are broken as well [n_branches]: a loose contact, a broken wire, a
+ * blown fuse. NULL: none. Topologies are made anew. */
+void loom_solver_break(LoomSolver *solver, const bool *broken);
+
 /* New, never NULL; see its trouble. The same topology is analysed once however often this is
  * called. */
 LoomPoint *loom_solver_run(LoomSolver *solver, const LoomConditions *conditions);

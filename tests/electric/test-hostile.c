@@ -352,15 +352,49 @@ check_every_state(const LoomDesign *design)
   }
 }
 
-/* Every ordinary robot, in every scene and state, full, half and empty. */
+/* Settings for everything that moves, in the first state of the first scene. */
+static void
+stir(GRand *rand, LoomDesign *design)
+{
+  static const char *const loads[] = {"free", "loaded", "stalled", "moving", "idle"};
+  const LoomScene *scene = loom_design_scene(design, 0);
+  g_autofree char *target = g_strdup_printf("state:%s/%s", scene->name, scene->states[0].name);
+  LoomEdit *edit = loom_edit_new(design, "stir");
+  for (guint i = 0; i < loom_design_n_parts(design); i++) {
+    const LoomPart *part = loom_design_part(design, i);
+    bool switched = part->kind->has_switch;
+    if (part->designation[0] != 'M' && !switched)
+      continue;
+    g_autofree char *load = g_strdup_printf("%s.load", part->designation);
+    g_autofree char *duty = g_strdup_printf("%s.duty", part->designation);
+    g_autofree char *on = g_strdup_printf("%s.on", part->designation);
+    g_autofree char *value = g_strdup_printf("%.2f", g_rand_double_range(rand, -1, 1));
+    if (switched) {
+      loom_edit_set(edit, target, on, g_rand_int_range(rand, 0, 6) ? "yes" : "no", NULL);
+    } else {
+      loom_edit_set(edit, target, load, loads[g_rand_int_range(rand, 0, 5)], NULL);
+      loom_edit_set(edit, target, duty, g_rand_int_range(rand, 0, 4) ? value : "1", NULL);
+    }
+  }
+  loom_design_apply(design, edit);
+}
+
+/* Every ordinary robot, in every scene and state, full, half and empty; and with everything that
+ * moves set at random. */
 static void
 test_ordinary_robots(void **state)
 {
   (void)state;
+  GRand *rand = g_rand_new_with_seed(7);
   for (const char *const *name = robots_ordinary(); *name; name++) {
     g_autoptr(LoomDesign) design = robots_load(*name);
     check_every_state(design);
+    for (guint i = 0; i < 12; i++) {
+      stir(rand, design);
+      check_every_state(design);
+    }
   }
+  g_rand_free(rand);
 }
 
 static void

@@ -83,6 +83,24 @@ test_margins(void **state)
   assert_non_null(strstr(what, "ISO 10133"));
 }
 
+/* A lead of four wires has two circuits: IEC 60364-5-52 B.52.17 takes a fifth away; with less than
+ * 30 % in them none counts. */
+static void
+test_bundle(void **state)
+{
+  (void)state;
+  g_autoptr(Rig) rig = rig_new(NULL);
+  rig_add(rig, "encoder-lead-300", "W1");
+  rig_set(rig, "design", "ambient_C", "30");
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(rig), 0);
+  g_autoptr(LoomOperation) op = loom_operation_new(w, 1);
+  const LoomElement *wire = &loom_wiring_part(w, 0)->kind->elements[0];
+  assert_int_equal(loom_wiring_part(w, 0)->kind->n_elements, 4);
+  double alone_A = loom_ampacity_A(wire->mm2, NULL);
+  assert_float_equal(loom_wire_ampacity_A(op->network, NULL, 0, 0, NULL), 0.8 * alone_A, 1e-12);
+  assert_float_equal(loom_wire_ampacity_A(op->network, op->points[0], 0, 0, NULL), alone_A, 1e-12);
+}
+
 /* The controller's servos: rail, port and group limits are there with their sums. */
 static void
 test_margins_of_a_controller(void **state)
@@ -279,6 +297,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_margins),
+      cmocka_unit_test(test_bundle),
       cmocka_unit_test(test_margins_of_a_controller),
       cmocka_unit_test(test_waterfall),
       cmocka_unit_test(test_waterfall_over_packs_in_a_row),

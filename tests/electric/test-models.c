@@ -513,6 +513,36 @@ test_one_analysis(void **state)
   assert_true(counts.factors <= 2);
 }
 
+/* A broken wire, a loose contact: one branch taken out, and back. */
+static void
+test_broken_branch(void **state)
+{
+  (void)state;
+  g_autofree char *kind = rig_kind("r", "<resistor a=\"a:x\" b=\"b:x\" ohm=\"2\"/>");
+  Bench b = bench_new(12, 0.5, kind);
+  across(&b, "r", "R1");
+  across(&b, "r", "R2");
+  g_autoptr(LoomPoint) whole = solve(&b, "resting", false);
+  assert_float_equal(amps(&b, whole, "R1"), 12 / 1.5 / 2, 1e-12);
+  g_autofree bool *broken = g_new0(bool, b.network->n_branches);
+  broken[branch_of(&b, "R1")] = true;
+  loom_solver_break(b.solver, broken);
+  g_autoptr(LoomPoint) less = solve(&b, "resting", false);
+  rig_check_point(b.network, less);
+  assert_float_equal(amps(&b, less, "R1"), 0, 0);
+  assert_float_equal(amps(&b, less, "R2"), 12 / 2.5, 1e-12);
+  for (guint i = 0; i < b.network->n_touches; i++) /* every contact of R2 as well: it floats */
+    broken[i] = true;
+  loom_solver_break(b.solver, broken);
+  g_autoptr(LoomPoint) nothing = solve(&b, "resting", false);
+  rig_check_point(b.network, nothing);
+  assert_float_equal(nothing->largest_A, 0, 0);
+  loom_solver_break(b.solver, NULL);
+  g_autoptr(LoomPoint) again = solve(&b, "resting", false);
+  assert_float_equal(amps(&b, again, "R1"), amps(&b, whole, "R1"), 1e-12);
+  bench_clear(&b);
+}
+
 /* Thevenin at the terminals: 12 V behind 0.5 ohm, 2 ohm across it. */
 static void
 test_source_seen_from_a_place(void **state)
@@ -589,6 +619,7 @@ main(void)
       cmocka_unit_test(test_limited_source),
       cmocka_unit_test(test_common_limit),
       cmocka_unit_test(test_one_analysis),
+      cmocka_unit_test(test_broken_branch),
       cmocka_unit_test(test_source_seen_from_a_place),
       cmocka_unit_test(test_floating),
       cmocka_unit_test(test_two_islands),
