@@ -393,6 +393,31 @@ test_lock_out(void **state)
   }
 }
 
+/* Of two that get too little the one that gets least of its own sleeps first; that is enough for
+ * the other. 12 V behind 0.5 ohm: both at once would fall to 7.4 V. */
+static void
+test_neediest_sleeps_first(void **state)
+{
+  (void)state;
+  g_autofree char *p =
+      rig_kind("p", "<power a=\"a:x\" b=\"b:x\" power_W=\"30\" lockout_V=\"8.2\"/>");
+  g_autofree char *q =
+      rig_kind("q", "<power a=\"a:x\" b=\"b:x\" power_W=\"38\" lockout_V=\"8.5\"/>");
+  g_autofree char *kinds = g_strconcat(p, q, NULL);
+  for (guint turned = 0; turned < 2; turned++) {
+    Bench b = bench_new(12, 0.5, kinds);
+    across(&b, turned ? "q" : "p", "P1");
+    across(&b, turned ? "p" : "q", "P2");
+    g_autoptr(LoomPoint) point = solve(&b, "resting", false);
+    rig_check_point(b.network, point);
+    const char *needy = turned ? "P1" : "P2", *other = turned ? "P2" : "P1";
+    assert_int_not_equal(point->sleep[branch_of(&b, needy)], LOOM_AWAKE);
+    assert_int_equal(point->sleep[branch_of(&b, other)], LOOM_AWAKE);
+    assert_float_equal(volts(&b, point, other), (12 + sqrt(144 - 60)) / 2, 1e-9);
+    bench_clear(&b);
+  }
+}
+
 /* What sleeps stays asleep between lock-out and release, and wakes above. */
 static void
 test_hysteresis(void **state)
@@ -615,6 +640,7 @@ main(void)
       cmocka_unit_test(test_converter_asleep),
       cmocka_unit_test(test_both_sides_of_the_maximum),
       cmocka_unit_test(test_lock_out),
+      cmocka_unit_test(test_neediest_sleeps_first),
       cmocka_unit_test(test_hysteresis),
       cmocka_unit_test(test_limited_source),
       cmocka_unit_test(test_common_limit),

@@ -148,6 +148,30 @@ test_guards_near_the_pack(void **state)
   assert_true(loom_supply_live_unguarded(s2, node_of(w2, "K1:power:+")));
 }
 
+/* A charger limits itself: what hangs on it is guarded, and its pins are not live unguarded. */
+static void
+test_charger_guards_itself(void **state)
+{
+  (void)state;
+  g_autoptr(Rig) rig = rig_new(NULL);
+  rig_add(rig, "charger-nimh-12v", "T1");
+  rig_add(rig, "pack-nimh-12v-3ah", "G1");
+  rig_plug(rig, "T1:out", "G1:out");
+  g_autoptr(LoomWiring) plugged = loom_wiring_new(rig_done(rig), 0);
+  g_autoptr(LoomSupply) both = loom_supply_new(plugged, NULL, true);
+  assert_true(loom_supply_live_unguarded(both, node_of(plugged, "T1:out:+"))); /* by the pack */
+  guint n;
+  assert_int_equal((loom_supply_loops(both, &n), n), 1);
+  g_autoptr(Rig) alone = rig_new(NULL);
+  rig_add(alone, "charger-nimh-12v", "T1");
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(alone), 0);
+  g_autoptr(LoomSupply) s = loom_supply_new(w, NULL, true);
+  assert_true(feed_of(s, 0)->charger);
+  assert_false(feed_of(s, 0)->unguarded);
+  assert_false(loom_supply_live_unguarded(s, node_of(w, "T1:out:+")));
+  check_way(w, s, "T1:out:+", true, "T1", "+lg");
+}
+
 /* Two packs side by side close a loop without mismatch; turned round, one with twice their voltage.
  */
 static void
@@ -352,6 +376,7 @@ main(void)
       cmocka_unit_test(test_reach),
       cmocka_unit_test(test_islands_and_volts),
       cmocka_unit_test(test_guards_near_the_pack),
+      cmocka_unit_test(test_charger_guards_itself),
       cmocka_unit_test(test_loops),
       cmocka_unit_test(test_series_packs),
       cmocka_unit_test(test_short),
