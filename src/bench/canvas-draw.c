@@ -89,18 +89,14 @@ with_neighbours(const LoomSheet *sheet, const GArray *parts)
   return all;
 }
 
-/* Every part of the document's sheet but those of the moving layer. */
+/* Every part of the document's sheet but those that the drag draws anew. */
 static GArray *
 parts_that_stay(LoomCanvas *self, guint n_parts)
 {
   GArray *stay = g_array_new(FALSE, FALSE, sizeof(guint));
-  const GArray *moving = self->drag.moving;
-  for (guint i = 0, m = 0; i < n_parts; i++) {
-    while (moving && m < moving->len && g_array_index(moving, guint, m) < i)
-      m++;
-    if (!moving || m >= moving->len || g_array_index(moving, guint, m) != i)
+  for (guint i = 0; i < n_parts; i++)
+    if (!loom_canvas_hides(self, i))
       g_array_append_val(stay, i);
-  }
   return stay;
 }
 
@@ -112,7 +108,7 @@ renew_still(LoomCanvas *self, const LoomStillKey *key)
   start_options(self, &options, key->palette, key->region);
   options.findings = key->findings;
   g_autoptr(GArray) stay = NULL;
-  if (self->drag.moving && self->drag.moving->len) {
+  if (self->drag.preview) {
     stay = parts_that_stay(self, sheet->n_parts);
     options.only_parts = (const guint *)stay->data;
     options.n_only = stay->len;
@@ -141,7 +137,7 @@ keep_still(LoomCanvas *self, LoomPalette palette)
   LoomRect view = loom_canvas_view_mm(self);
   LoomStillKey key = {.revision = loom_design_revision(loom_document_design(self->document)),
                       .scene = loom_document_scene(self->document),
-                      .hidden = self->drag.moving_serial,
+                      .hidden = self->drag.hidden_serial,
                       .scale = self->scale,
                       .palette = palette,
                       .findings = loom_document_findings(self->document)};

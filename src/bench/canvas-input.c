@@ -50,10 +50,11 @@ loom_canvas_end_drag(LoomCanvas *self)
   LoomDrag *drag = &self->drag;
   loom_canvas_edge_pan(self, false);
   gtk_widget_set_visible(self->bubble, FALSE);
-  guint serial = drag->moving_serial + (drag->moving && drag->moving->len);
+  guint serial = drag->hidden_serial + (drag->preview != NULL);
   g_clear_pointer(&drag->edit, loom_edit_free);
   g_clear_pointer(&drag->sheet, loom_sheet_free);
   g_clear_pointer(&drag->moving, g_array_unref);
+  g_clear_pointer(&drag->preview, loom_preview_free);
   g_clear_pointer(&drag->parts, g_ptr_array_unref);
   g_clear_pointer(&drag->from, g_array_unref);
   g_clear_pointer(&drag->end_name, g_free);
@@ -61,7 +62,7 @@ loom_canvas_end_drag(LoomCanvas *self)
   g_clear_pointer(&drag->rings, loom_rings_free);
   g_clear_pointer(&drag->kind, loom_kind_unref);
   *drag = (LoomDrag){.mode = LOOM_DRAG_NONE,
-                     .moving_serial = serial,
+                     .hidden_serial = serial,
                      .over_part = LOOM_NONE,
                      .over_end = LOOM_NONE};
   g_clear_pointer(&self->moving, gsk_render_node_unref);

@@ -9,6 +9,7 @@
  *   canvas-move.c     moving parts            \
  *   canvas-join.c     dragging an end          } one drag each
  *   canvas-place.c    a kind from the shelf   /
+ *   canvas-preview.c  what a drag would do, laid out
  *   canvas-offer.c    the popovers of offers and link-ups
  *
  * Layers, lowest first. The still layer is everything but what the drag changes and is kept as one
@@ -41,6 +42,8 @@ typedef enum {
   LOOM_DRAG_PLACE,
 } LoomDragMode;
 
+typedef struct LoomPreview LoomPreview;
+
 /* What is being dragged. Strings and objects are owned; indices belong to the document's sheet,
  * which does not change during a drag. */
 typedef struct {
@@ -51,8 +54,9 @@ typedef struct {
   bool was_inside;            /* the pointer has been away from the edges: there the view follows */
   LoomEdit *edit;             /* what a drop would do so far, or NULL */
   LoomSheet *sheet;           /* its working copy laid out, or NULL */
-  GArray *moving;      /* guint, ascending: parts of `sheet` that differ from the still layer */
-  guint moving_serial; /* counts up when `moving` gets more */
+  GArray *moving;             /* guint, ascending: parts of `sheet` for the moving layer */
+  LoomPreview *preview;       /* what is hidden from the still layer; see canvas-preview.c */
+  guint hidden_serial;        /* counts up when something else is hidden */
   /* MOVE */
   GPtrArray *parts; /* designations */
   GArray *from;     /* LoomPoint each */
@@ -165,8 +169,13 @@ void loom_canvas_drop_place(LoomCanvas *self);
 /* How an end would answer to the kind that is being placed. */
 LoomRing loom_canvas_place_ring(LoomCanvas *self, const LoomPlacedEnd *end);
 void loom_canvas_end_drag(LoomCanvas *self);
+
+/* canvas-preview.c */
 /* Puts another edit (taken, NULL: none) in place of what the drag would do, and lays its sheet. */
 void loom_canvas_preview(LoomCanvas *self, LoomEdit *edit);
+/* Whether the part of the document's sheet is hidden from the still layer. */
+bool loom_canvas_hides(LoomCanvas *self, guint part);
+void loom_preview_free(LoomPreview *preview);
 
 /* canvas-offer.c */
 void loom_offering_free(LoomOffering *offering);

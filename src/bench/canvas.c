@@ -1,7 +1,6 @@
 #include "canvas-private.h"
 
 #include "proxy.h"
-#include "sheet-difference.h"
 
 #define BUBBLE_DX_PX 18
 #define BUBBLE_DY_PX 14
@@ -51,34 +50,6 @@ loom_canvas_apply(LoomCanvas *self, LoomEdit *edit, char *sentence)
   g_autofree char *told = sentence;
   if (loom_document_apply(self->document, edit) && told)
     loom_canvas_tell(self, told);
-}
-
-void
-loom_canvas_preview(LoomCanvas *self, LoomEdit *edit)
-{
-  LoomDrag *drag = &self->drag;
-  const LoomSheet *still = loom_document_sheet(self->document);
-  g_autoptr(LoomSheet) old = g_steal_pointer(&drag->sheet);
-  g_clear_pointer(&drag->edit, loom_edit_free);
-  g_clear_pointer(&self->moving, gsk_render_node_unref);
-  gtk_widget_queue_draw(GTK_WIDGET(self));
-  drag->edit = edit;
-  if (!edit) {
-    drag->moving_serial += drag->moving && drag->moving->len;
-    g_clear_pointer(&drag->moving, g_array_unref);
-    return;
-  }
-  guint scene = loom_document_scene(self->document);
-  gint64 start = g_get_monotonic_time();
-  drag->sheet = loom_sheet_new(loom_edit_design(edit), scene, old ? old : still);
-  loom_events_say(loom_document_events(self->document), "laid %.2f",
-                  (g_get_monotonic_time() - start) / 1000.0);
-  g_autoptr(GArray) differ = loom_sheet_difference(still, drag->sheet);
-  GArray *moving = loom_indices_union(drag->moving, differ);
-  if (!drag->moving || moving->len > drag->moving->len)
-    drag->moving_serial++;
-  g_clear_pointer(&drag->moving, g_array_unref);
-  drag->moving = moving;
 }
 
 /* Where the sheet is too small to be read, showing something means going nearer. */

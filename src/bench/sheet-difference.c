@@ -1,8 +1,6 @@
 #include "sheet-difference.h"
 
-/* Each part gets a sum over everything that is drawn for it; equal sums are taken for equal
- * drawings (64 bits: a collision is out of the question). Sums are commutative, so order does not
- * matter. */
+/* Sums are commutative, so the order in which things are added does not matter. */
 
 static guint64
 mix(guint64 hash, guint64 value)
@@ -43,8 +41,8 @@ add_joint(const LoomSheet *sheet, const LoomLaidJoint *laid, guint64 *sums)
     sums[b] += hash;
 }
 
-static guint64 *
-sums_of(const LoomSheet *sheet)
+guint64 *
+loom_sheet_sums(const LoomSheet *sheet)
 {
   guint64 *sums = g_new0(guint64, sheet->n_parts + 1);
   for (guint i = 0; i < sheet->n_parts; i++)
@@ -61,32 +59,4 @@ sums_of(const LoomSheet *sheet)
   for (guint i = 0; i < sheet->n_joints; i++)
     add_joint(sheet, &sheet->joints[i], sums);
   return sums;
-}
-
-GArray *
-loom_sheet_difference(const LoomSheet *old, const LoomSheet *new)
-{
-  g_autofree guint64 *before = sums_of(old);
-  g_autofree guint64 *after = sums_of(new);
-  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
-  for (guint i = 0; i < new->n_parts; i++)
-    if (i >= old->n_parts || before[i] != after[i])
-      g_array_append_val(parts, i);
-  return parts;
-}
-
-GArray *
-loom_indices_union(const GArray *a, const GArray *b)
-{
-  GArray *both = g_array_new(FALSE, FALSE, sizeof(guint));
-  guint i = 0, j = 0, n_a = a ? a->len : 0, n_b = b ? b->len : 0;
-  while (i < n_a || j < n_b) {
-    guint x = i < n_a ? g_array_index(a, guint, i) : LOOM_NONE;
-    guint y = j < n_b ? g_array_index(b, guint, j) : LOOM_NONE;
-    guint least = MIN(x, y);
-    i += x == least;
-    j += y == least;
-    g_array_append_val(both, least);
-  }
-  return both;
 }

@@ -6,11 +6,8 @@
 
 G_BEGIN_DECLS
 
-/* Indices in `new`, ascending, of the parts whose record, ends, wires or joints lie otherwise than
- * in `old`, and of those that `old` does not have. New array of guint. */
-GArray *loom_sheet_difference(const LoomSheet *old, const LoomSheet *new);
-
-/* Union of two ascending arrays of guint. New; either may be NULL. */
-GArray *loom_indices_union(const GArray *a, const GArray *b);
+/* One sum a part over everything that is drawn for it: record, ends, wires, joints. Equal sums are
+ * taken for equal drawings (64 bits: a collision is out of the question). New, [n_parts + 1]. */
+guint64 *loom_sheet_sums(const LoomSheet *sheet);
 
 G_END_DECLS

@@ -367,3 +367,30 @@ loom_design_scene_parts(const LoomDesign *design, guint scene)
     here[p] |= !plugged[p];
   return here;
 }
+
+LoomDesign *
+loom_design_cut_out(const LoomDesign *design, const bool *parts)
+{
+  LoomDesign *cut = empty();
+  cut->title = loom_title_ref(design->title);
+  cut->parts = g_ptr_array_new_with_free_func((GDestroyNotify)loom_part_unref);
+  cut->joints = g_ptr_array_new_with_free_func((GDestroyNotify)loom_joint_unref);
+  cut->scenes = g_ptr_array_copy(design->scenes, ref_scene, NULL);
+  cut->revision = design->revision;
+  for (guint p = 0; p < design->parts->len; p++) {
+    const LoomPart *part = design->parts->pdata[p];
+    if (!parts[p])
+      continue;
+    g_ptr_array_add(cut->parts, loom_part_ref(part));
+    loom_design_adopt(cut, part->kind);
+  }
+  for (guint j = 0; j < design->joints->len; j++) {
+    const LoomJoint *joint = design->joints->pdata[j];
+    if (parts[loom_design_find_part(design, joint->a.part)] &&
+        parts[loom_design_find_part(design, joint->b.part)])
+      g_ptr_array_add(cut->joints, loom_joint_ref(joint));
+  }
+  cut->stale = true;
+  loom_design_reindex(cut);
+  return cut;
+}

@@ -104,6 +104,10 @@ void loom_design_free(LoomDesign *design);
 /* The same tables without history: what threads and results hold. New. */
 LoomDesign *loom_design_snapshot(const LoomDesign *design);
 
+/* The same records, but only the parts for which `parts` [n_parts] holds, and the joints among them:
+ * what is drawn or laid by itself. New, without history. */
+LoomDesign *loom_design_cut_out(const LoomDesign *design, const bool *parts);
+
 /* Tables. Records are borrowed and live as long as the design keeps them; ref to keep longer. */
 const LoomTitle *loom_design_title(const LoomDesign *design);
 guint loom_design_n_parts(const LoomDesign *design);

@@ -310,6 +310,24 @@ a_scene_has_the_parts_that_it_plugs_and_loose_ones(void **state G_GNUC_UNUSED)
   assert_true(charging[f3]);
 }
 
+static void
+a_cut_out_has_the_same_records(void **state G_GNUC_UNUSED)
+{
+  g_autoptr(LoomDesign) design = chain(); /* G1 - F1 - Q1 - W1 */
+  bool parts[] = {true, true, false, true};
+  g_autoptr(LoomDesign) cut = loom_design_cut_out(design, parts);
+  assert_int_equal(loom_design_n_parts(cut), 3);
+  assert_ptr_equal(loom_design_part(cut, 2), loom_design_part(design, 3));
+  assert_int_equal(loom_design_find_part(cut, "Q1"), LOOM_NONE);
+  assert_int_equal(loom_design_n_joints(cut), 1);
+  assert_ptr_equal(loom_design_joint(cut, 0), loom_design_joint(design, 0));
+  bool all[] = {true, true, true, true};
+  g_autoptr(LoomDesign) whole = loom_design_cut_out(design, all);
+  g_autofree char *text = loom_design_to_text(design);
+  g_autofree char *same = loom_design_to_text(whole);
+  assert_string_equal(same, text);
+}
+
 /* --- any sequence of edits can be undone to the byte --- */
 
 static void
@@ -417,6 +435,7 @@ main(void)
       cmocka_unit_test(a_copy_keeps_its_joints_and_gets_new_names),
       cmocka_unit_test(scenes_can_be_removed_but_for_the_last),
       cmocka_unit_test(a_scene_has_the_parts_that_it_plugs_and_loose_ones),
+      cmocka_unit_test(a_cut_out_has_the_same_records),
       cmocka_unit_test(any_history_can_be_undone_to_the_byte),
       cmocka_unit_test(names_are_usable_in_code),
   };
