@@ -9,7 +9,7 @@
 /* What a row needs; the same rows go to people and to CSV. */
 typedef struct {
   const LoomWiring *wiring;
-  const LoomPoint *point;
+  const LoomOperatingPoint *point;
   const char *state;
 } Solved;
 
@@ -132,7 +132,7 @@ solve_state(const LoomNetwork *network, const LoomState *state, double charge, c
   g_autoptr(LoomSolver) solver = loom_solver_new(network, state);
   LoomConditions now = loom_conditions(network);
   now.charge = charge;
-  g_autoptr(LoomPoint) point = loom_solver_run(solver, &now);
+  g_autoptr(LoomOperatingPoint) point = loom_solver_run(solver, &now);
   const char *name = state ? state->name : "as placed";
   if (point->trouble) {
     g_autofree char *why = loom_point_why(point, network);

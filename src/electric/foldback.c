@@ -9,7 +9,7 @@ static const double just_below = 1 - 1e-5;
 
 typedef struct {
   LoomTopology *t;
-  const LoomPoint *p;
+  const LoomOperatingPoint *p;
   const LoomCircuits *inside;
   guint part;
   const LoomLimit *limit;
@@ -105,7 +105,7 @@ lower(const Fold *f, double sum_A, bool *held)
 }
 
 bool
-loom_fold_back(LoomTopology *t, const LoomPoint *p, const LoomCircuits *inside, bool *held)
+loom_fold_back(LoomTopology *t, const LoomOperatingPoint *p, const LoomCircuits *inside, bool *held)
 {
   const LoomWiring *w = t->network->wiring;
   bool again = false;

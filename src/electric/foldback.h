@@ -13,7 +13,7 @@ G_BEGIN_DECLS
 /* Where ends of a group that acts carry more than its limit, lowers the limits of the outputs
  * behind it. Returns whether there is anything to solve anew. `inside`: circuits within parts;
  * `held` [n_branches] gets the outputs that were lowered. */
-bool loom_fold_back(LoomTopology *topology, const LoomPoint *point, const LoomCircuits *inside,
+bool loom_fold_back(LoomTopology *topology, const LoomOperatingPoint *point, const LoomCircuits *inside,
                     bool *held);
 
 G_END_DECLS

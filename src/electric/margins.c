@@ -10,7 +10,7 @@ static const double least_A = 1e-6;
 
 typedef struct {
   const LoomNetwork *n;
-  const LoomPoint *p;
+  const LoomOperatingPoint *p;
   GArray *list;
 } Survey;
 
@@ -32,7 +32,7 @@ add(Survey *s, LoomRating what, guint part, guint index, double load, double lim
 }
 
 static double
-current_A(const LoomPoint *p, guint branch)
+current_A(const LoomOperatingPoint *p, guint branch)
 {
   return fabs(p->flows[branch].a_A);
 }
@@ -45,7 +45,7 @@ kind_of(const LoomNetwork *n, guint part)
 
 /* Pairs of the part's wires that carry more than 30 % of what the size stands alone. */
 static guint
-loaded_circuits(const LoomNetwork *n, const LoomPoint *p, guint part)
+loaded_circuits(const LoomNetwork *n, const LoomOperatingPoint *p, guint part)
 {
   const LoomKind *kind = kind_of(n, part);
   guint wires = 0;
@@ -59,7 +59,7 @@ loaded_circuits(const LoomNetwork *n, const LoomPoint *p, guint part)
 }
 
 double
-loom_wire_ampacity_A(const LoomNetwork *n, const LoomPoint *p, guint part, guint element,
+loom_wire_ampacity_A(const LoomNetwork *n, const LoomOperatingPoint *p, guint part, guint element,
                      const char **table)
 {
   const LoomKind *kind = kind_of(n, part);
@@ -154,7 +154,7 @@ survey_element(Survey *s, guint part, guint i)
 }
 
 double
-loom_end_current_A(const LoomNetwork *n, const LoomPoint *p, guint part, guint end)
+loom_end_current_A(const LoomNetwork *n, const LoomOperatingPoint *p, guint part, guint end)
 {
   const LoomEnd *e = &kind_of(n, part)->ends[end];
   double plus = 0, greatest = 0;
@@ -235,7 +235,7 @@ worse_first(const void *x, const void *y)
 }
 
 LoomMargins *
-loom_margins_new(const LoomNetwork *n, const LoomPoint *p)
+loom_margins_new(const LoomNetwork *n, const LoomOperatingPoint *p)
 {
   Survey s = {n, p, g_array_new(FALSE, TRUE, sizeof(LoomMargin))};
   if (p->trouble == LOOM_TROUBLE_NONE) {

@@ -39,7 +39,7 @@ typedef struct {
 } LoomMargins;
 
 /* Of a solved point. New; empty for one that has no operating point. */
-LoomMargins *loom_margins_new(const LoomNetwork *network, const LoomPoint *point);
+LoomMargins *loom_margins_new(const LoomNetwork *network, const LoomOperatingPoint *point);
 void loom_margins_free(LoomMargins *margins);
 
 /* "W3", "G1:out:+ and F1:in:+", "K1 servo rail, 5 V". New. */
@@ -56,11 +56,11 @@ double loom_lowest_V(const LoomElement *element);
 /* Ampacity of a wire of the part where it lies: its table's, at `ambient_C`, with as many circuits
  * in one lead as carry current. A circuit (pair) that carries less than 30 % does not count (IEC
  * 60364-5-52, 523.5). `point` NULL: every circuit counts. */
-double loom_wire_ampacity_A(const LoomNetwork *network, const LoomPoint *point, guint part,
+double loom_wire_ampacity_A(const LoomNetwork *network, const LoomOperatingPoint *point, guint part,
                             guint element, const char **table);
 
 /* Current through an end: of its positive contacts together, of poles the greatest. */
-double loom_end_current_A(const LoomNetwork *network, const LoomPoint *point, guint part,
+double loom_end_current_A(const LoomNetwork *network, const LoomOperatingPoint *point, guint part,
                           guint end);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomMargins, loom_margins_free)

@@ -8,7 +8,7 @@ loom_operation_new(const LoomWiring *wiring, double charge)
   op->wiring = wiring;
   op->network = loom_network_new(wiring);
   op->n_states = scene->n_states;
-  op->points = g_new0(LoomPoint *, op->n_states + 1);
+  op->points = g_new0(LoomOperatingPoint *, op->n_states + 1);
   LoomConditions now = loom_conditions(op->network);
   now.charge = charge;
   for (guint i = 0; i < op->n_states; i++) {

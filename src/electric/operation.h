@@ -19,7 +19,7 @@ typedef struct {
   const LoomWiring *wiring; /* borrowed: must outlive this */
   LoomNetwork *network;
   guint n_states;
-  LoomPoint **points; /* [n_states] in the order of the scene's states */
+  LoomOperatingPoint **points; /* [n_states] in the order of the scene's states */
 } LoomOperation;
 
 /* `charge` of every pack, 0 ... 1; what is shown first is 1, full packs: the highest currents. The

@@ -31,7 +31,7 @@ typedef struct {
   double *charge;               /* [n_branches] NAN but for packs */
   double *wire_C;               /* [n_branches] */
   double *next_charge, *next_C; /* foretold */
-  LoomPoint *last;              /* where the leg before ended; NULL before the first */
+  LoomOperatingPoint *last;              /* where the leg before ended; NULL before the first */
   double at_s;
   LoomTrace *trace;
   GArray *samples;
@@ -85,7 +85,7 @@ solver_of(Run *r, guint state)
   return r->solvers[state];
 }
 
-static LoomPoint *
+static LoomOperatingPoint *
 solve_at(Run *r, guint state, const double *charge, const double *wire_C)
 {
   LoomConditions now = loom_conditions(r->n);
@@ -97,14 +97,14 @@ solve_at(Run *r, guint state, const double *charge, const double *wire_C)
 }
 
 static double
-out_A(const LoomPoint *p, guint branch)
+out_A(const LoomOperatingPoint *p, guint branch)
 {
   return -p->flows[branch].a_A;
 }
 
 /* Where packs and wires come to in `h` with the mean of the currents of two points. */
 static void
-advance(const Run *r, const LoomPoint *a, const LoomPoint *b, double h, double *charge,
+advance(const Run *r, const LoomOperatingPoint *a, const LoomOperatingPoint *b, double h, double *charge,
         double *wire_C)
 {
   for (guint i = 0; i < r->packs->len; i++) {
@@ -141,7 +141,7 @@ error_of(const Run *r, const double *charge, const double *wire_C)
 }
 
 static bool
-same_sleep(const LoomPoint *a, const LoomPoint *b)
+same_sleep(const LoomOperatingPoint *a, const LoomOperatingPoint *b)
 {
   for (guint i = 0; i < a->n_branches; i++)
     if ((a->sleep[i] == LOOM_AWAKE) != (b->sleep[i] == LOOM_AWAKE))
@@ -151,7 +151,7 @@ same_sleep(const LoomPoint *a, const LoomPoint *b)
 
 /* The branch nearest to its lowest voltage, or furthest below. */
 static guint
-lowest_branch(const Run *r, const LoomPoint *p, double *share)
+lowest_branch(const Run *r, const LoomOperatingPoint *p, double *share)
 {
   guint lowest = LOOM_NONE;
   *share = INFINITY;
@@ -170,7 +170,7 @@ lowest_branch(const Run *r, const LoomPoint *p, double *share)
 }
 
 static void
-note_brown_out(Run *r, const LoomPoint *p, guint lowest, double share)
+note_brown_out(Run *r, const LoomOperatingPoint *p, guint lowest, double share)
 {
   if (r->trace->brown_part != LOOM_NONE)
     return;
@@ -222,7 +222,7 @@ main_pack(const Run *r)
 }
 
 static void
-sample(Run *r, guint state, const LoomPoint *p)
+sample(Run *r, guint state, const LoomOperatingPoint *p)
 {
   LoomSample s = {.time_s = r->at_s,
                   .state = state,
@@ -253,7 +253,7 @@ sample(Run *r, guint state, const LoomPoint *p)
 
 /* Energies and charge of a step, by the trapezoid. */
 static void
-book(Run *r, const LoomPoint *p, double half_h)
+book(Run *r, const LoomOperatingPoint *p, double half_h)
 {
   double inner_W = 0, emf_W = 0;
   for (guint i = 0; i < r->packs->len; i++) {
@@ -307,13 +307,13 @@ take_over(Run *r, const double *charge, const double *wire_C)
 /* One step of at most `h` from `*p`, which becomes the point at its end. Returns the length of the
  * step taken, 0 where there is no point at its end; `*h` gets what to try next. */
 static double
-step(Run *r, guint state, LoomPoint **p, double *h)
+step(Run *r, guint state, LoomOperatingPoint **p, double *h)
 {
   g_autofree double *charge = g_memdup2(r->charge, (r->n->n_branches + 1) * sizeof(double));
   g_autofree double *wire_C = g_memdup2(r->wire_C, (r->n->n_branches + 1) * sizeof(double));
   for (double length = *h;; length /= 2) {
     advance(r, *p, *p, length, r->next_charge, r->next_C);
-    g_autoptr(LoomPoint) end = solve_at(r, state, r->next_charge, r->next_C);
+    g_autoptr(LoomOperatingPoint) end = solve_at(r, state, r->next_charge, r->next_C);
     bool shortest = length <= shortest_s;
     if (end->trouble != LOOM_TROUBLE_NONE && shortest)
       return 0;
@@ -343,7 +343,7 @@ empty_sentence(const Run *r, guint branch)
 
 /* A step that would take a pack below nothing is cut where it is empty. */
 static double
-until_empty_s(Run *r, const LoomPoint *p, double h, guint *branch)
+until_empty_s(Run *r, const LoomOperatingPoint *p, double h, guint *branch)
 {
   g_autofree double *charge = g_memdup2(r->charge, (r->n->n_branches + 1) * sizeof(double));
   advance(r, p, p, h, charge, r->next_C);
@@ -358,7 +358,7 @@ run_leg(Run *r, guint leg, guint state, double seconds)
   double h = fmin(0.5, longest);
   if (r->last)
     loom_solver_carry(solver_of(r, state), r->last);
-  g_autoptr(LoomPoint) p = solve_at(r, state, r->charge, r->wire_C);
+  g_autoptr(LoomOperatingPoint) p = solve_at(r, state, r->charge, r->wire_C);
   if (p->trouble != LOOM_TROUBLE_NONE)
     return stop(r, LOOM_OUTING_TROUBLE, leg, loom_point_why(p, r->n));
   sample(r, state, p);

@@ -3,7 +3,7 @@
 #include <math.h>
 
 void
-loom_point_free(LoomPoint *p)
+loom_point_free(LoomOperatingPoint *p)
 {
   if (!p)
     return;
@@ -17,13 +17,13 @@ loom_point_free(LoomPoint *p)
 }
 
 double
-loom_point_volts(const LoomPoint *p, guint a, guint b)
+loom_point_volts(const LoomOperatingPoint *p, guint a, guint b)
 {
   return p->potential_V[a] - p->potential_V[b];
 }
 
 double
-loom_point_power_W(const LoomPoint *p, const LoomNetwork *network, guint branch)
+loom_point_power_W(const LoomOperatingPoint *p, const LoomNetwork *network, guint branch)
 {
   const LoomBranch *b = &network->branches[branch];
   const LoomCurrents *I = &p->flows[branch];
@@ -37,7 +37,7 @@ loom_point_power_W(const LoomPoint *p, const LoomNetwork *network, guint branch)
 }
 
 char *
-loom_point_why(const LoomPoint *p, const LoomNetwork *network)
+loom_point_why(const LoomOperatingPoint *p, const LoomNetwork *network)
 {
   if (p->trouble == LOOM_TROUBLE_NONE)
     return NULL;

@@ -45,17 +45,17 @@ typedef struct {
                                  be: the greater of 1e-9 largest_A and 16 eps sum |G||V| */
   double given_W, taken_W;    /* by branches that deliver, and by all others */
   guint iterations;
-} LoomPoint;
+} LoomOperatingPoint;
 
-void loom_point_free(LoomPoint *point);
+void loom_point_free(LoomOperatingPoint *point);
 
 /* V(a) - V(b); NAN where either floats. */
-double loom_point_volts(const LoomPoint *point, guint a, guint b);
+double loom_point_volts(const LoomOperatingPoint *point, guint a, guint b);
 /* Power into the branch; negative where it delivers. 0 where it floats. */
-double loom_point_power_W(const LoomPoint *point, const LoomNetwork *network, guint branch);
+double loom_point_power_W(const LoomOperatingPoint *point, const LoomNetwork *network, guint branch);
 /* One sentence that says why there is no operating point. New; NULL where there is one. */
-char *loom_point_why(const LoomPoint *point, const LoomNetwork *network);
+char *loom_point_why(const LoomOperatingPoint *point, const LoomNetwork *network);
 
-G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomPoint, loom_point_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomOperatingPoint, loom_point_free)
 
 G_END_DECLS

@@ -201,7 +201,7 @@ add_flow(LoomCurrents *flow, guint8 pin, double A)
 }
 
 static void
-fill_flows(const LoomTopology *t, LoomPoint *p, double *scale)
+fill_flows(const LoomTopology *t, LoomOperatingPoint *p, double *scale)
 {
   const LoomEquations *eq = t->eq;
   for (guint k = 0; k < eq->n_ohms; k++) {
@@ -233,7 +233,7 @@ leave_node(double *sum, guint node, double A)
 
 /* Sum of the currents that leave each node into branches. */
 static double *
-sums_at_nodes(const LoomNetwork *n, const LoomPoint *p)
+sums_at_nodes(const LoomNetwork *n, const LoomOperatingPoint *p)
 {
   double *sum = g_new0(double, p->n_nodes + 1);
   for (guint i = 0; i < n->n_branches; i++) {
@@ -250,7 +250,7 @@ sums_at_nodes(const LoomNetwork *n, const LoomPoint *p)
  * inwards each has one branch left that is not yet known. `sum` is balanced on the way, and what
  * cannot be is gathered at one node of each tree. */
 static void
-fill_ties(const LoomTopology *t, LoomPoint *p, double *sum, double *scale)
+fill_ties(const LoomTopology *t, LoomOperatingPoint *p, double *sum, double *scale)
 {
   const LoomEquations *eq = t->eq;
   g_autofree guint *degree = g_new0(guint, p->n_nodes + 1);
@@ -287,7 +287,7 @@ fill_ties(const LoomTopology *t, LoomPoint *p, double *sum, double *scale)
 }
 
 static void
-fill_balance(const LoomNetwork *n, LoomPoint *p, const double *sum, const double *scale)
+fill_balance(const LoomNetwork *n, LoomOperatingPoint *p, const double *sum, const double *scale)
 {
   double worst = -1;
   for (guint i = 0; i < n->n_branches; i++)
@@ -315,7 +315,7 @@ fill_balance(const LoomNetwork *n, LoomPoint *p, const double *sum, const double
 }
 
 static void
-fill_sleep(const LoomSolver *s, LoomPoint *p)
+fill_sleep(const LoomSolver *s, LoomOperatingPoint *p)
 {
   for (guint i = s->network->n_touches; i < s->network->n_branches; i++)
     if (s->asleep[i])
@@ -323,10 +323,10 @@ fill_sleep(const LoomSolver *s, LoomPoint *p)
           input_V(s, i) >= release_V(s->network->branches[i].element) ? LOOM_CYCLING : LOOM_ASLEEP;
 }
 
-static LoomPoint *
+static LoomOperatingPoint *
 new_point(const LoomNetwork *n)
 {
-  LoomPoint *p = g_new0(LoomPoint, 1);
+  LoomOperatingPoint *p = g_new0(LoomOperatingPoint, 1);
   p->branch = LOOM_NONE;
   p->asks_W = p->gives_W = NAN;
   p->n_nodes = n->wiring->n_nodes;
@@ -341,7 +341,7 @@ new_point(const LoomNetwork *n)
 }
 
 static void
-clear_answer(LoomPoint *p)
+clear_answer(LoomOperatingPoint *p)
 {
   memset(p->into_A, 0, (p->n_nodes + 1) * sizeof(double));
   memset(p->flows, 0, (p->n_branches + 1) * sizeof(LoomCurrents));
@@ -350,7 +350,7 @@ clear_answer(LoomPoint *p)
 }
 
 static void
-fill_answer(const LoomSolver *s, LoomPoint *p)
+fill_answer(const LoomSolver *s, LoomOperatingPoint *p)
 {
   g_autofree double *scale = g_new0(double, p->n_nodes + 1);
   clear_answer(p);
@@ -364,7 +364,7 @@ fill_answer(const LoomSolver *s, LoomPoint *p)
 
 /* Solves the topology at hand, and again while common limits take outputs back. */
 static void
-solve_and_fold(LoomSolver *s, LoomPoint *p, const LoomConditions *now)
+solve_and_fold(LoomSolver *s, LoomOperatingPoint *p, const LoomConditions *now)
 {
   memset(p->held_back, 0, (p->n_branches + 1) * sizeof(bool));
   loom_topology_set(s->now, now);
@@ -379,7 +379,7 @@ solve_and_fold(LoomSolver *s, LoomPoint *p, const LoomConditions *now)
 }
 
 static void
-fill_nothing(LoomPoint *p)
+fill_nothing(LoomOperatingPoint *p)
 {
   for (guint v = 0; v < p->n_nodes; v++)
     p->potential_V[v] = p->into_A[v] = NAN;
@@ -388,10 +388,10 @@ fill_nothing(LoomPoint *p)
   p->largest_A = p->residual_A = p->bound_A = p->given_W = p->taken_W = NAN;
 }
 
-LoomPoint *
+LoomOperatingPoint *
 loom_solver_run(LoomSolver *s, const LoomConditions *now)
 {
-  LoomPoint *p = new_point(s->network);
+  LoomOperatingPoint *p = new_point(s->network);
   guint n = s->network->n_branches, before = loom_solver_counts(s).iterations;
   if (!now->carry_on)
     memset(s->asleep, 0, n * sizeof(bool));
@@ -409,7 +409,7 @@ loom_solver_run(LoomSolver *s, const LoomConditions *now)
 }
 
 void
-loom_solver_carry(LoomSolver *s, const LoomPoint *point)
+loom_solver_carry(LoomSolver *s, const LoomOperatingPoint *point)
 {
   for (guint i = 0; i < s->network->n_branches; i++)
     s->asleep[i] = point->sleep[i] != LOOM_AWAKE;

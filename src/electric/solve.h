@@ -3,9 +3,9 @@
  *   g_autoptr(LoomNetwork) network = loom_network_new(wiring);
  *   g_autoptr(LoomSolver) solver = loom_solver_new(network, state);
  *   LoomConditions now = loom_conditions(network);
- *   g_autoptr(LoomPoint) point = loom_solver_run(solver, &now);
+ *   g_autoptr(LoomOperatingPoint) point = loom_solver_run(solver, &now);
  *   now.charge = 0.4;
- *   g_autoptr(LoomPoint) later = loom_solver_run(solver, &now);  // no new analysis
+ *   g_autoptr(LoomOperatingPoint) later = loom_solver_run(solver, &now);  // no new analysis
  *
  * 1. Equations of the topology: see equations.h. Switches and outputs that are off, and electronics
  * that are locked out, are not in them.
@@ -50,10 +50,10 @@ void loom_solver_break(LoomSolver *solver, const bool *broken);
 
 /* New, never NULL; see its trouble. The same topology is analysed once however often this is
  * called. */
-LoomPoint *loom_solver_run(LoomSolver *solver, const LoomConditions *conditions);
+LoomOperatingPoint *loom_solver_run(LoomSolver *solver, const LoomConditions *conditions);
 
 /* For `carry_on`: what was asleep at `point`, of the same network, is asleep to begin with. */
-void loom_solver_carry(LoomSolver *solver, const LoomPoint *point);
+void loom_solver_carry(LoomSolver *solver, const LoomOperatingPoint *point);
 
 /* Around the last point: open-circuit voltage between two nodes and the resistance that a small
  * current drawn there sees. Uses the factors at hand. false where the nodes are not in one island.

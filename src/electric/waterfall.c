@@ -7,7 +7,7 @@
 /* Branches at each node, by pin: incident[k] = 4 * branch + pin. */
 typedef struct {
   const LoomNetwork *n;
-  const LoomPoint *p;
+  const LoomOperatingPoint *p;
   guint *first, *incident;
 } Web;
 
@@ -20,7 +20,7 @@ node_at(const LoomNetwork *n, guint branch, guint pin)
 }
 
 static double
-into_A(const LoomPoint *p, guint branch, guint pin)
+into_A(const LoomOperatingPoint *p, guint branch, guint pin)
 {
   const LoomCurrents *I = &p->flows[branch];
   const double into[4] = {I->a_A, I->b_A, I->c_A, I->d_A};
@@ -169,7 +169,7 @@ fall(const Web *web, LoomWaterfall *w, GArray *out, GArray *back)
 }
 
 LoomWaterfall *
-loom_waterfall_new(const LoomNetwork *n, const LoomPoint *p, guint branch)
+loom_waterfall_new(const LoomNetwork *n, const LoomOperatingPoint *p, guint branch)
 {
   if (p->trouble != LOOM_TROUBLE_NONE || fabs(p->flows[branch].a_A) < 1e-12)
     return NULL;

@@ -32,7 +32,7 @@ typedef struct {
 } LoomWaterfall;
 
 /* For the load `branch`; NULL where it has no current, or no source is on its way. New. */
-LoomWaterfall *loom_waterfall_new(const LoomNetwork *network, const LoomPoint *point, guint branch);
+LoomWaterfall *loom_waterfall_new(const LoomNetwork *network, const LoomOperatingPoint *point, guint branch);
 void loom_waterfall_free(LoomWaterfall *waterfall);
 
 /* "inner resistance", "contact", "wire 1.5 mm² (AWG 15), 300 mm", ...: what the piece is. New. */

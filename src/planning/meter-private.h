@@ -19,12 +19,21 @@ typedef struct {
   bool *open;    /* [n_parts] the supply switches, for OFF */
   LoomOhms
       *ohms[LOOM_N_METER_WHEN]; /* as drawn, each situation; ohms are read in ON and OFF only */
-  LoomPoint *powered;           /* POWERED as drawn at 50 % of charge; NULL: nothing is read then */
+  LoomOperatingPoint *powered;  /* POWERED as drawn at 50 % of charge; NULL: nothing is read then */
   double highest_V;             /* of its potentials */
   GArray *readings;             /* LoomReading */
   GArray *slips;                /* LoomSlip */
   guint *wired;                 /* [joints of the design] index in the wiring, or LOOM_NONE */
 } LoomMeterRoom;
+
+/* `readings` and `slips` are empty afterwards; clearing leaves them to the caller. */
+void loom_meter_room_init(LoomMeterRoom *room, const LoomDesign *design, guint scene,
+                          const LoomMeter *meter);
+void loom_meter_room_clear(LoomMeterRoom *room);
+
+/* The state (NULL: none) with every switch of the supply on. New. */
+LoomState *loom_meter_state_on(const LoomMeterRoom *room, const LoomState *state);
+void loom_meter_state_free(LoomState *state);
 
 /* Touches of the situation; with the slip (NULL: as drawn). Array of LoomTouch, new. */
 GArray *loom_meter_touches(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *slip);
@@ -42,6 +51,33 @@ void loom_meter_list_slips(LoomMeterRoom *room);
 /* Appends every node whose contacts the slip changes. */
 void loom_meter_slip_nodes(const LoomMeterRoom *room, const LoomSlip *slip, GArray *nodes);
 
+bool loom_meter_has(const LoomMeterRoom *room, LoomMeterWhen when);
+
+/* The solver on the network of a situation. */
+typedef struct {
+  LoomWiring wiring;     /* the room's, with touches of its own */
+  LoomElement voltmeter; /* where the meter is put in */
+  GArray *touches;
+  LoomNetwork *network;
+  LoomSolver *solver;
+  LoomOperatingPoint *point; /* of the last run; NULL: none */
+} LoomMeterBench;
+
+void loom_meter_bench_init(LoomMeterBench *bench, const LoomMeterRoom *room, LoomMeterWhen when,
+                           const LoomSlip *slip);
+/* Puts the meter between the probes, as the resistor that it is. */
+void loom_meter_bench_put(LoomMeterBench *bench, const LoomMeterRoom *room,
+                          const LoomReading *reading);
+void loom_meter_bench_run(LoomMeterBench *bench, double charge);
+void loom_meter_bench_clear(LoomMeterBench *bench);
+
+/* What the display shows of a resistance, the probes counted; INFINITY beyond its ranges. */
+double loom_meter_shown_ohms(const LoomMeter *meter, double ohm);
+/* Fills in what is expected, and drops readings that have no expectation. */
+void loom_meter_expect(LoomMeterRoom *room);
+/* Finds for every slip the first reading that shows it. */
+void loom_meter_find_slips(LoomMeterRoom *room);
+
 /* Whether the slip certainly changes no potential of the powered robot: what it parts carries no
  * current, and what it joins is at one potential, or floating. Saves solving the whole network
  * again. */
@@ -50,5 +86,17 @@ bool loom_meter_idle(const LoomMeterRoom *room, const LoomSlip *slip);
 guint loom_meter_node(const LoomMeterRoom *room, const LoomProbe *probe);
 void loom_meter_words(const LoomMeterRoom *room, LoomReading *reading);
 void loom_meter_slip_words(const LoomMeterRoom *room, LoomSlip *slip);
+
+static inline LoomReading *
+loom_meter_reading(const LoomMeterRoom *room, guint index)
+{
+  return &g_array_index(room->readings, LoomReading, index);
+}
+
+static inline bool
+loom_meter_is_ohms(const LoomReading *reading)
+{
+  return reading->check != LOOM_CHECK_VOLTS;
+}
 
 G_END_DECLS

@@ -5,7 +5,7 @@
 #include <math.h>
 
 #define FLAG_MM 3.0 /* half its size */
-#define READING_MM 2.4
+#define READING_MM 3.0
 
 static bool
 is_free(const LoomDrawing *d, LoomRect r)
@@ -117,7 +117,7 @@ loom_draw_flags(LoomDrawing *d)
 }
 
 static LoomPoint
-place_of_reading(const LoomDrawing *d, const LoomReading *r)
+place_of_reading(const LoomDrawing *d, const LoomSheetReading *r)
 {
   LoomRect box = r->end != LOOM_NONE ? loom_sheet_end(d->sheet, r->part, r->end)->box
                                      : d->sheet->parts[r->part].outline;
@@ -126,7 +126,7 @@ place_of_reading(const LoomDrawing *d, const LoomReading *r)
 
 /* Where the reading goes, which takes the room; false where it is not drawn. */
 static bool
-put_reading(LoomDrawing *d, const LoomReading *r, LoomPoint *at)
+put_reading(LoomDrawing *d, const LoomSheetReading *r, LoomPoint *at)
 {
   if (r->part >= d->sheet->n_parts || !loom_drawing_has(d, r->part) || !r->text ||
       (r->end != LOOM_NONE && r->end >= d->sheet->parts[r->part].n_ends))
@@ -140,7 +140,7 @@ void
 loom_draw_readings(LoomDrawing *d)
 {
   for (guint i = 0; i < d->options->n_readings; i++) {
-    const LoomReading *r = &d->options->readings[i];
+    const LoomSheetReading *r = &d->options->readings[i];
     LoomPoint at;
     if (!put_reading(d, r, &at))
       continue;

@@ -1,4 +1,5 @@
-/* Below the drawing: legend on the left, title block on the right, safety line under both.
+/* At the foot of the drawing, in its free room: legend on the left, title block on the right,
+ * safety line under both.
  *
  *   +--------------------------------------------------+
  *   |                 the drawing                      |
@@ -282,15 +283,11 @@ draw_title_block(LoomDrawing *d, LoomPoint at)
   loom_ink_end(d->ink);
 }
 
-/* Sizes of the blocks as drawn, and how wide the page must be for them. */
-static double
-blocks_height(const LoomSheet *sheet, const LoomDrawOptions *options)
-{
-  double height = options->title_block ? TITLE_HEIGHT : 0;
-  if (options->legend)
-    height = fmax(height, legend_height(sheet, options));
-  return height > 0 ? (height + GAP + SAFETY_ROOM) * options->block_scale : 0;
-}
+/* Where the blocks lie, in millimetres of the sheet, and the page around everything. */
+typedef struct {
+  LoomRect page;
+  LoomPoint legend, title;
+} Blocks;
 
 static double
 blocks_width(const LoomDrawOptions *options)
@@ -301,28 +298,72 @@ blocks_width(const LoomDrawOptions *options)
   return (width + 2 * GAP) * options->block_scale;
 }
 
-LoomRect
-loom_draw_page_extents(const LoomSheet *sheet, const LoomDrawOptions *options, LoomRect above)
+/* Highest top of a block of that width at `left` that leaves what is drawn alone. */
+static double
+top_at(const LoomSheet *sheet, const bool *drawn, double left, double width, double scale)
 {
-  double height = blocks_height(sheet, options);
-  if (height <= 0)
-    return above;
-  double wider = fmax(blocks_width(options) - above.width, 0);
-  return (LoomRect){above.x - wider / 2, above.y, above.width + wider, above.height + height + 2};
+  double gap = GAP * scale;
+  return loom_draw_lowest(sheet, drawn, left - gap, left + width + gap) + gap;
 }
 
+/* 1. The legend goes to the left corner, the title block to the right one or, where it would have
+ * to lie lower there, beside the legend.
+ * 2. The page ends with what is drawn or with the block that lies lowest, and the safety line.
+ * 3. Both blocks stand on that line. */
+static Blocks
+place_blocks(const LoomSheet *sheet, const LoomDrawOptions *options, const bool *drawn,
+             LoomRect above)
+{
+  double s = options->block_scale, wider = fmax(blocks_width(options) - above.width, 0);
+  Blocks b = {.page = {above.x - wider / 2, above.y, above.width + wider, above.height}};
+  double bottom = above.y + above.height, foot = SAFETY_ROOM * s;
+  double legend = options->legend ? legend_height(sheet, options) * s : 0, title = TITLE_HEIGHT * s;
+  b.legend.x = b.page.x + GAP * s;
+  if (options->legend)
+    bottom =
+        fmax(bottom, top_at(sheet, drawn, b.legend.x, (LEGEND_WIDTH + 14) * s, s) + legend + foot);
+  if (options->title_block) {
+    double beside = b.legend.x + (options->legend ? (LEGEND_WIDTH + 14 + GAP) * s : 0);
+    double corner = b.page.x + b.page.width - (GAP + TITLE_WIDTH) * s;
+    double at_corner =
+        fmax(bottom, top_at(sheet, drawn, corner, TITLE_WIDTH * s, s) + title + foot);
+    double at_legend =
+        fmax(bottom, top_at(sheet, drawn, beside, TITLE_WIDTH * s, s) + title + foot);
+    b.title.x = at_legend < at_corner ? beside : corner;
+    bottom = fmin(at_legend, at_corner);
+  }
+  b.page.height = bottom - above.y + 2;
+  b.legend.y = bottom + 2 - foot - legend;
+  b.title.y = bottom + 2 - foot - title;
+  return b;
+}
+
+LoomRect
+loom_draw_page_extents(const LoomSheet *sheet, const LoomDrawOptions *options, const bool *drawn,
+                       LoomRect above)
+{
+  if (!options->legend && !options->title_block)
+    return above;
+  return place_blocks(sheet, options, drawn, above).page;
+}
+
+/* The left end of the safety line stays clear of what is drawn because the legend does; without a
+ * legend it is left out. */
 void
 loom_draw_page(LoomDrawing *d, LoomRect above)
 {
-  LoomRect page = loom_draw_page_extents(d->sheet, d->options, above);
   if (!d->options->legend && !d->options->title_block)
     return;
-  double s = d->options->block_scale, width = page.width / s;
-  loom_ink_begin_scaled(d->ink, page.x, page.y + page.height, s);
-  if (d->options->legend)
-    draw_legend(d, (LoomPoint){GAP, -SAFETY_ROOM - legend_height(d->sheet, d->options)});
+  double s = d->options->block_scale;
+  Blocks b = place_blocks(d->sheet, d->options, d->drawn, above);
+  LoomRect page = b.page;
+  loom_ink_begin_scaled(d->ink, page.x, page.y, s);
+  if (d->options->legend) {
+    draw_legend(d, (LoomPoint){(b.legend.x - page.x) / s, (b.legend.y - page.y) / s});
+    loom_ink_text(d->ink, GAP, page.height / s - 1.5, SAFETY_MM, LOOM_ANCHOR_START, false,
+                  LOOM_PAINT_INK, SAFETY);
+  }
   if (d->options->title_block)
-    draw_title_block(d, (LoomPoint){width - GAP - TITLE_WIDTH, -SAFETY_ROOM - TITLE_HEIGHT});
-  loom_ink_text(d->ink, GAP, -1.5, SAFETY_MM, LOOM_ANCHOR_START, false, LOOM_PAINT_INK, SAFETY);
+    draw_title_block(d, (LoomPoint){(b.title.x - page.x) / s, (b.title.y - page.y) / s});
   loom_ink_end(d->ink);
 }

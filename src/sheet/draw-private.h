@@ -51,9 +51,13 @@ void loom_draw_flags(LoomDrawing *drawing);
 guint loom_find_flag(LoomDrawing *drawing, LoomPoint at);
 void loom_draw_flag_sign(LoomInk *ink, LoomPoint at, LoomSeverity severity, guint number);
 
-/* draw-page.c: title block, legend and safety line below `above`. */
+/* Lowest place that is drawn between two x; -INFINITY where nothing is. `drawn` NULL: every part. */
+double loom_draw_lowest(const LoomSheet *sheet, const bool *drawn, double left, double right);
+
+/* draw-page.c: title block, legend and safety line in the free room at the foot of `above`, or below
+ * it where there is none. */
 LoomRect loom_draw_page_extents(const LoomSheet *sheet, const LoomDrawOptions *options,
-                                LoomRect above);
+                                const bool *drawn, LoomRect above);
 void loom_draw_page(LoomDrawing *drawing, LoomRect above);
 
 G_END_DECLS

@@ -73,10 +73,10 @@ begin_part(LoomDrawing *d, const char *prefix, const LoomPart *part)
 }
 
 /* Reading of each lead, NULL none: [n_parts]. */
-static const LoomReading **
+static const LoomSheetReading **
 readings_by_part(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
-  const LoomReading **by_part = g_new0(const LoomReading *, sheet->n_parts + 1);
+  const LoomSheetReading **by_part = g_new0(const LoomSheetReading *, sheet->n_parts + 1);
   for (guint i = 0; i < options->n_readings; i++)
     if (options->readings[i].end == LOOM_NONE && options->readings[i].part < sheet->n_parts)
       by_part[options->readings[i].part] = &options->readings[i];
@@ -93,7 +93,7 @@ draw_coarse_line(LoomInk *ink, const LoomLaidLead *lead)
 static void
 draw_leads(LoomDrawing *d)
 {
-  g_autofree const LoomReading **readings = readings_by_part(d->sheet, d->options);
+  g_autofree const LoomSheetReading **readings = readings_by_part(d->sheet, d->options);
   for (guint i = 0; i < d->sheet->n_leads; i++) {
     const LoomLaidLead *lead = &d->sheet->leads[i];
     if (!loom_drawing_has(d, lead->part))
@@ -103,7 +103,7 @@ draw_leads(LoomDrawing *d)
       continue;
     }
     const LoomPart *part = loom_sheet_part(d->sheet, lead->part);
-    const LoomReading *r = readings[lead->part];
+    const LoomSheetReading *r = readings[lead->part];
     begin_part(d, part->kind->lead ? "lead" : "pigtail", part);
     loom_draw_wire(d->ink, part, lead, r && r->width_factor > 0 ? r->width_factor : 1,
                    r ? r->stress : 0);
@@ -332,10 +332,29 @@ sheet_extents(const LoomSheet *sheet, const LoomDrawOptions *options)
   return loom_rect_grown(all, 6);
 }
 
+double
+loom_draw_lowest(const LoomSheet *sheet, const bool *drawn, double left, double right)
+{
+  double lowest = -INFINITY;
+  for (guint p = 0; p < sheet->n_parts; p++) {
+    LoomRect r = reach_of(sheet, p);
+    if ((!drawn || drawn[p]) && r.x < right && r.x + r.width > left)
+      lowest = fmax(lowest, r.y + r.height);
+  }
+  for (guint i = 0; i < sheet->n_leads; i++)
+    for (guint k = 0; k + 1 < sheet->leads[i].n_points; k++) {
+      LoomRect r = loom_rect_around(sheet->leads[i].points[k], sheet->leads[i].points[k + 1]);
+      if ((!drawn || drawn[sheet->leads[i].part]) && r.x - 3 < right && r.x + r.width + 3 > left)
+        lowest = fmax(lowest, r.y + r.height + 3);
+    }
+  return lowest;
+}
+
 LoomRect
 loom_draw_extents(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
-  return loom_draw_page_extents(sheet, options, sheet_extents(sheet, options));
+  g_autofree bool *drawn = choose_parts(sheet, options);
+  return loom_draw_page_extents(sheet, options, drawn, sheet_extents(sheet, options));
 }
 
 void

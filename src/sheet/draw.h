@@ -17,13 +17,13 @@ typedef struct {
   char *text;          /* "11.9 V" */
   double width_factor; /* of the lead's strokes, 1 ordinary */
   double stress;       /* 0 far from its rating ... 1 at it; > 1 beyond */
-} LoomReading;
+} LoomSheetReading;
 
 /* What to draw besides the sheet. All borrowed. */
 typedef struct {
   LoomPalette palette;
   const LoomFindings *findings; /* flags; NULL none */
-  const LoomReading *readings;  /* [n_readings] */
+  const LoomSheetReading *readings;  /* [n_readings] */
   guint n_readings;
   bool title_block, legend;
   const guint *only_parts; /* [n_only] draw just these (a cut-out); NULL all */

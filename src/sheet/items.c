@@ -261,7 +261,7 @@ nearest(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line, co
   wished = CLAMP(wished, from, to);
   guint steps = (guint)((to - from) / SAMPLE_MM) + 1;
   for (guint k = 0; k <= 2 * steps; k++) {
-    double s = wished + (k % 2 ? -1.0 : 1.0) * ((k + 1) / 2) * SAMPLE_MM;
+    double s = wished + (k % 2 ? -SAMPLE_MM : SAMPLE_MM) * (double)((k + 1) / 2);
     if (s < from - 1e-6 || s > to + 1e-6 || !lies_straight(line, item, s))
       continue;
     *reach = accept(sheet, run, number, line, item, s, variant, fmin(s - low, high - s));

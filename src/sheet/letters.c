@@ -7,7 +7,7 @@
 
 #include <math.h>
 
-#define LETTERS_MM 1.9
+#define LETTERS_MM 2.4
 
 /* `off`: from the middle of the wire to the words. */
 static LoomWords

@@ -30,8 +30,8 @@ static const int DX[] = {1, 0, -1, 0}, DY[] = {0, 1, 0, -1};
 #define TILE 16
 #define NEAR                                                                                       \
   60 /* places: for goals beyond, the estimate is raised by and by, or every way around */
-#define FAR 200    /* would be looked at; */
-#define RAISED 0.2 /* at most by this share, and the way may be that much too dear */
+#define FAR 160    /* would be looked at; */
+#define RAISED 0.4 /* at most by this share, and the way may be that much too dear */
 #define MOST_STATES 400000
 #define NEVER G_MAXINT32
 
@@ -383,10 +383,9 @@ loom_router_find(LoomRouter *r, const LoomGate *from, guint n_from, const LoomGa
     LoomBlock passes;
     int margin;
     bool force;
-  } TRIES[] = {{LOOM_BLOCK_WORDS, 24, false},
-               {LOOM_BLOCK_WORDS, 160, false},
-               {LOOM_BLOCK_END, 80, false},
-               {LOOM_BLOCK_OUTLINE, 80, false},
+  } TRIES[] = {{LOOM_BLOCK_WORDS, 60, false},
+               {LOOM_BLOCK_END, 60, false},
+               {LOOM_BLOCK_OUTLINE, 60, false},
                {LOOM_BLOCK_OUTLINE, 24, true}};
   r->to = to;
   r->n_to = n_to;

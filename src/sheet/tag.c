@@ -4,9 +4,9 @@
 
 #include <math.h>
 
-#define TAG_WORDS_MM 2.1
-#define TAG_LINE_MM 2.4
-#define MOST_WIDTH_MM 30.0 /* of what stands beside a tag */
+#define TAG_WORDS_MM 2.6
+#define TAG_LINE_MM 3.0
+#define MOST_WIDTH_MM 36.0 /* of what stands beside a tag */
 
 LoomRect
 loom_tag_box(const LoomPart *part, LoomPoint middle)

@@ -5,11 +5,11 @@
 
 #include <math.h>
 
-#define DESIGNATION_MM 3.2
-#define LABEL_MM 2.3
-#define SMALL_LABEL_MM 2.1
-#define END_LABEL_MM 2.2
-#define SMALL_END_LABEL_MM 1.9
+#define DESIGNATION_MM 3.9
+#define LABEL_MM 3.0
+#define SMALL_LABEL_MM 2.5
+#define END_LABEL_MM 2.9
+#define SMALL_END_LABEL_MM 2.3
 #define INDENT_MM 1.3
 #define LINE 1.18          /* line height for a text of height 1 */
 #define REACH_MM 14.0      /* kept clear in front of an end */

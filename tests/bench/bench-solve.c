@@ -145,13 +145,13 @@ time_runs(const LoomNetwork *network, const LoomState *state, Times *times)
   LoomConditions now = loom_conditions(network);
   double start = now_s();
   LoomSolver *solver = loom_solver_new(network, state);
-  LoomPoint *first = loom_solver_run(solver, &now);
+  LoomOperatingPoint *first = loom_solver_run(solver, &now);
   times->first_s = fmin(times->first_s, now_s() - start);
   if (first->trouble != LOOM_TROUBLE_NONE)
     g_error("no operating point");
   now.charge = 0.98;
   start = now_s();
-  LoomPoint *again = loom_solver_run(solver, &now);
+  LoomOperatingPoint *again = loom_solver_run(solver, &now);
   times->slider_s = fmin(times->slider_s, now_s() - start);
   loom_point_free(first);
   loom_point_free(again);

@@ -144,7 +144,7 @@ rig_kind(const char *id, const char *element)
 
 /* Computed anew from potentials and currents, not from what the solver says of itself. */
 void
-rig_check_point(const LoomNetwork *n, const LoomPoint *p)
+rig_check_point(const LoomNetwork *n, const LoomOperatingPoint *p)
 {
   if (p->trouble != LOOM_TROUBLE_NONE) {
     g_autofree char *why = loom_point_why(p, n);

@@ -41,6 +41,6 @@ extern const char *const rig_node_kind; /* "node": a post alone, end a */
 
 /* What must hold of every operating point: currents sum to nothing at each node within max(1e-9 of
  * the greatest current, 16 eps sum |G||V|), and power out is power in within the like. */
-void rig_check_point(const LoomNetwork *network, const LoomPoint *point);
+void rig_check_point(const LoomNetwork *network, const LoomOperatingPoint *point);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(Rig, rig_free)

@@ -323,7 +323,7 @@ test_random_robots(void **state)
     for (guint charge = 0; charge <= 10; charge += 5) {
       g_autoptr(LoomOperation) op = loom_operation_new(w, charge / 10.0);
       for (guint i = 0; i < op->n_states; i++) {
-        LoomPoint *p = op->points[i];
+        LoomOperatingPoint *p = op->points[i];
         rig_check_point(op->network, p);
         for (guint b = 0; b < p->n_branches; b++) {
           with_sleep += p->sleep[b] != LOOM_AWAKE;

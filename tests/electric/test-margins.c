@@ -101,6 +101,51 @@ test_bundle(void **state)
   assert_float_equal(loom_wire_ampacity_A(op->network, op->points[0], 0, 0, NULL), alone_A, 1e-12);
 }
 
+/* A lead of two pairs between a source and two loads: the second pair counts from 30 % on. */
+static double
+carried_beside_A(double second_A)
+{
+  g_autoptr(GString) lead = g_string_new("<kind id=\"w\" name=\"w\" letter=\"W\" group=\"lead\" "
+                                         "source=\"test\" lead=\"yes\" length_mm=\"100\">");
+  for (const char *end = "abcdefgh"; *end; end++)
+    g_string_append_printf(lead,
+                           "<end id=\"%c\" family=\"post\" gender=\"genderless\" side=\"left\">"
+                           "<contact way=\"1\" name=\"x\" role=\"pass\"/></end>",
+                           *end);
+  for (guint i = 0; i < 4; i++)
+    g_string_append_printf(lead, "<wire a=\"%c:x\" b=\"%c:x\" mm2=\"1\"/>", 'a' + i, 'e' + i);
+  g_string_append(lead, "</kind>");
+  g_autofree char *load =
+      g_strdup_printf("<current a=\"a:x\" b=\"b:x\" current_A=\"%g\"/>", second_A);
+  g_autofree char *s = rig_kind("s", "<source a=\"a:x\" b=\"b:x\" emf_V=\"12\" ohm=\"0.01\"/>");
+  g_autofree char *p = rig_kind("p", "<current a=\"a:x\" b=\"b:x\" current_A=\"9\"/>");
+  g_autofree char *q = rig_kind("q", load);
+  g_autofree char *extra = g_strconcat(rig_post_family, s, p, q, lead->str, NULL);
+  g_autoptr(Rig) rig = rig_new(extra);
+  rig_add(rig, "w", "W1");
+  rig_add(rig, "s", "G1");
+  rig_add(rig, "p", "R1");
+  rig_add(rig, "q", "R2");
+  static const char *const joints[][2] = {{"G1:a", "W1:a"}, {"G1:b", "W1:b"}, {"G1:a", "W1:c"},
+                                          {"G1:b", "W1:d"}, {"R1:a", "W1:e"}, {"R1:b", "W1:f"},
+                                          {"R2:a", "W1:g"}, {"R2:b", "W1:h"}};
+  for (guint i = 0; i < G_N_ELEMENTS(joints); i++)
+    rig_plug(rig, joints[i][0], joints[i][1]);
+  rig_set(rig, "design", "ambient_C", "30");
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(rig), 0);
+  g_autoptr(LoomOperation) op = loom_operation_new(w, 1);
+  rig_check_point(op->network, op->points[0]);
+  return loom_wire_ampacity_A(op->network, op->points[0], 0, 0, NULL);
+}
+
+static void
+test_lightly_loaded_pair(void **state)
+{
+  (void)state;
+  assert_float_equal(carried_beside_A(4.1), 14, 1e-9); /* 14 A x 30 % = 4.2 A */
+  assert_float_equal(carried_beside_A(4.3), 14 * 0.8, 1e-9);
+}
+
 /* The controller's servos: rail, port and group limits are there with their sums. */
 static void
 test_margins_of_a_controller(void **state)
@@ -298,6 +343,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_margins),
       cmocka_unit_test(test_bundle),
+      cmocka_unit_test(test_lightly_loaded_pair),
       cmocka_unit_test(test_margins_of_a_controller),
       cmocka_unit_test(test_waterfall),
       cmocka_unit_test(test_waterfall_over_packs_in_a_row),

@@ -60,7 +60,7 @@ across(Bench *b, const char *kind, const char *name)
   rig_plug(b->rig, "G1:b", foot);
 }
 
-static LoomPoint *
+static LoomOperatingPoint *
 solve(Bench *b, const char *state, bool carry_on)
 {
   if (!b->solver) {
@@ -90,20 +90,20 @@ branch_of(const Bench *b, const char *part)
 }
 
 static double
-volts(const Bench *b, const LoomPoint *p, const char *part)
+volts(const Bench *b, const LoomOperatingPoint *p, const char *part)
 {
   const LoomBranch *branch = &b->network->branches[branch_of(b, part)];
   return loom_point_volts(p, branch->a, branch->b);
 }
 
 static double
-amps(const Bench *b, const LoomPoint *p, const char *part)
+amps(const Bench *b, const LoomOperatingPoint *p, const char *part)
 {
   return p->flows[branch_of(b, part)].a_A;
 }
 
 /* One motor straight across a source. */
-static LoomPoint *
+static LoomOperatingPoint *
 motor_point(Bench *b, double V, double ohm, double k, double no_load_A, const char *load,
             const char *torque_Nm)
 {
@@ -116,7 +116,7 @@ motor_point(Bench *b, double V, double ohm, double k, double no_load_A, const ch
   rig_set(b->rig, "state:driving/resting", "M1.load", load);
   if (torque_Nm)
     rig_set(b->rig, "state:driving/resting", "M1.torque_Nm", torque_Nm);
-  LoomPoint *p = solve(b, "resting", false);
+  LoomOperatingPoint *p = solve(b, "resting", false);
   rig_check_point(b->network, p);
   return p;
 }
@@ -146,8 +146,9 @@ test_motor_examples(void **state)
   };
   for (guint i = 0; i < G_N_ELEMENTS(cases); i++) {
     Bench b;
-    g_autoptr(LoomPoint) p = motor_point(&b, cases[i].V, cases[i].ohm, cases[i].k,
-                                         cases[i].no_load_A, cases[i].load, cases[i].torque_Nm);
+    g_autoptr(LoomOperatingPoint) p =
+        motor_point(&b, cases[i].V, cases[i].ohm, cases[i].k, cases[i].no_load_A, cases[i].load,
+                    cases[i].torque_Nm);
     double I = amps(&b, p, "M1"), back_V = cases[i].V - I * cases[i].ohm;
     if (fabs(I - cases[i].want_A) > 2e-3 * cases[i].want_A ||
         fabs(back_V - cases[i].back_emf_V) > 2e-3 * cases[i].V)
@@ -162,7 +163,8 @@ test_motor_that_cannot_turn(void **state)
 {
   (void)state;
   Bench b;
-  g_autoptr(LoomPoint) p = motor_point(&b, 3, 1.5, 0.1, 0.2, "loaded", "1"); /* wants 10.2 A */
+  g_autoptr(LoomOperatingPoint) p =
+      motor_point(&b, 3, 1.5, 0.1, 0.2, "loaded", "1"); /* wants 10.2 A */
   assert_float_equal(amps(&b, p, "M1"), 2, 1e-12);
   bench_clear(&b);
 }
@@ -183,7 +185,7 @@ test_servo(void **state)
     Bench b = bench_new(6, 0.1, kind);
     across(&b, "m", "M1");
     rig_set(b.rig, "state:driving/resting", "M1.load", cases[i].load);
-    g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+    g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
     rig_check_point(b.network, p);
     assert_float_equal(amps(&b, p, "M1"), cases[i].want_A, 1e-12);
     bench_clear(&b);
@@ -191,7 +193,7 @@ test_servo(void **state)
 }
 
 /* A driver D1 on G1 with a motor M1 on its output, in "resting" with the given duty and load. */
-static LoomPoint *
+static LoomOperatingPoint *
 driven(Bench *b, const char *duty, const char *load, const char *more)
 {
   g_autofree char *element =
@@ -211,7 +213,7 @@ driven(Bench *b, const char *duty, const char *load, const char *more)
   if (duty)
     rig_set(b->rig, "state:driving/resting", "M1.duty", duty);
   rig_set(b->rig, "state:driving/resting", "M1.load", load);
-  LoomPoint *p = solve(b, "resting", false);
+  LoomOperatingPoint *p = solve(b, "resting", false);
   rig_check_point(b->network, p);
   return p;
 }
@@ -227,7 +229,7 @@ test_driver(void **state)
     double d = duties[i], V = 12 / (1 + 0.5 * d * d / 2.0), I = d * V / 2.0;
     g_autofree char *duty = g_strdup_printf("%g", d);
     Bench b;
-    g_autoptr(LoomPoint) p = driven(&b, duty, "stalled", "");
+    g_autoptr(LoomOperatingPoint) p = driven(&b, duty, "stalled", "");
     assert_float_equal(amps(&b, p, "M1"), I, 1e-9);
     assert_float_equal(amps(&b, p, "T1"), d * I, 1e-9);
     assert_float_equal(volts(&b, p, "M1"), 1.8 * I, 1e-9);
@@ -240,11 +242,11 @@ test_driver_at_rest_and_loaded(void **state)
 {
   (void)state;
   Bench b;
-  g_autoptr(LoomPoint) rest = driven(&b, NULL, "free", "quiescent_A=\"0.02\"");
+  g_autoptr(LoomOperatingPoint) rest = driven(&b, NULL, "free", "quiescent_A=\"0.02\"");
   assert_true(isnan(rest->potential_V[b.network->branches[branch_of(&b, "M1")].a])); /* floats */
   assert_float_equal(amps(&b, rest, "T1"), 0.02, 1e-12);
   bench_clear(&b);
-  g_autoptr(LoomPoint) loaded = driven(&b, "0.8", "loaded", ""); /* 0.5 + 0.25 / 0.1 */
+  g_autoptr(LoomOperatingPoint) loaded = driven(&b, "0.8", "loaded", ""); /* 0.5 + 0.25 / 0.1 */
   assert_float_equal(amps(&b, loaded, "M1"), 3, 1e-9);
   assert_float_equal(amps(&b, loaded, "T1"), 2.4, 1e-9);
   bench_clear(&b);
@@ -256,7 +258,7 @@ test_driver_limit(void **state)
 {
   (void)state;
   Bench b;
-  g_autoptr(LoomPoint) p = driven(&b, "1", "stalled", "limit_A=\"4\"");
+  g_autoptr(LoomOperatingPoint) p = driven(&b, "1", "stalled", "limit_A=\"4\"");
   assert_float_equal(amps(&b, p, "M1"), 4, 1e-9);
   assert_true(p->at_limit[branch_of(&b, "T1")]);
   double in_W = volts(&b, p, "T1") * amps(&b, p, "T1");
@@ -264,7 +266,7 @@ test_driver_limit(void **state)
   bench_clear(&b);
 }
 
-static LoomPoint *
+static LoomOperatingPoint *
 converted(Bench *b, double emf_V, double load_ohm, const char *more)
 {
   g_autofree char *element =
@@ -283,7 +285,7 @@ converted(Bench *b, double emf_V, double load_ohm, const char *more)
   rig_plug(b->rig, "G1:b", "T1:b");
   rig_plug(b->rig, "T1:c", "R1:a");
   rig_plug(b->rig, "T1:d", "R1:b");
-  LoomPoint *p = solve(b, "resting", false);
+  LoomOperatingPoint *p = solve(b, "resting", false);
   rig_check_point(b->network, p);
   return p;
 }
@@ -294,7 +296,7 @@ test_converter(void **state)
 {
   (void)state;
   Bench b;
-  g_autoptr(LoomPoint) p = converted(&b, 12, 2.5, "");
+  g_autoptr(LoomOperatingPoint) p = converted(&b, 12, 2.5, "");
   double E = 12 - 0.5 * 0.01, V = (E + sqrt(E * E - 4 * 0.5 * 12.5)) / 2;
   assert_float_equal(volts(&b, p, "R1"), 5, 1e-9);
   assert_float_equal(volts(&b, p, "T1"), V, 1e-9);
@@ -307,7 +309,7 @@ test_converter_limit(void **state)
 {
   (void)state;
   Bench b;
-  g_autoptr(LoomPoint) p = converted(&b, 12, 1, "limit_A=\"3\"");
+  g_autoptr(LoomOperatingPoint) p = converted(&b, 12, 1, "limit_A=\"3\"");
   assert_float_equal(volts(&b, p, "R1"), 3, 1e-9);
   assert_true(p->at_limit[branch_of(&b, "T1")]);
   bench_clear(&b);
@@ -319,7 +321,7 @@ test_converter_asleep(void **state)
 {
   (void)state;
   Bench b;
-  g_autoptr(LoomPoint) p = converted(&b, 6, 2.5, "lockout_V=\"6.5\" release_V=\"7.5\"");
+  g_autoptr(LoomOperatingPoint) p = converted(&b, 6, 2.5, "lockout_V=\"6.5\" release_V=\"7.5\"");
   assert_int_equal(p->sleep[branch_of(&b, "T1")], LOOM_ASLEEP);
   assert_true(isnan(p->potential_V[b.network->branches[branch_of(&b, "R1")].a]));
   assert_float_equal(amps(&b, p, "T1"), 0, 0);
@@ -340,7 +342,7 @@ test_both_sides_of_the_maximum(void **state)
     g_autofree char *kind = rig_kind("p", element);
     Bench b = bench_new(E, r, kind);
     across(&b, "p", "P1");
-    g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+    g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
     rig_check_point(b.network, p);
     double root = sqrt(fmax(E * E - 4 * r * watt, 0));
     assert_float_equal(volts(&b, p, "P1"), (E + root) / 2, i == 100 ? 1e-5 : 1e-9 * E);
@@ -352,7 +354,7 @@ test_both_sides_of_the_maximum(void **state)
     g_autofree char *kind = rig_kind("p", element);
     Bench b = bench_new(E, r, kind);
     across(&b, "p", "P1");
-    g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+    g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
     assert_int_equal(p->trouble, LOOM_TROUBLE_DEMAND);
     assert_float_equal(p->gives_W, most_W, 1e-4 * most_W);
     assert_true(isnan(p->potential_V[0]));
@@ -385,7 +387,7 @@ test_lock_out(void **state)
     across(&b, "p", "P1");
     if (cases[i].load)
       across(&b, cases[i].load, "R1");
-    g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+    g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
     rig_check_point(b.network, p);
     if (p->sleep[branch_of(&b, "P1")] != cases[i].sleep)
       fail_msg("case %u: %d at %g V", i, p->sleep[branch_of(&b, "P1")], volts(&b, p, "P1"));
@@ -408,7 +410,7 @@ test_neediest_sleeps_first(void **state)
     Bench b = bench_new(12, 0.5, kinds);
     across(&b, turned ? "q" : "p", "P1");
     across(&b, turned ? "p" : "q", "P2");
-    g_autoptr(LoomPoint) point = solve(&b, "resting", false);
+    g_autoptr(LoomOperatingPoint) point = solve(&b, "resting", false);
     rig_check_point(b.network, point);
     const char *needy = turned ? "P1" : "P2", *other = turned ? "P2" : "P1";
     assert_int_not_equal(point->sleep[branch_of(&b, needy)], LOOM_AWAKE);
@@ -447,7 +449,7 @@ test_hysteresis(void **state)
     LoomConditions now = loom_conditions(n);
     now.charge = steps[i].charge;
     now.carry_on = true;
-    g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+    g_autoptr(LoomOperatingPoint) p = loom_solver_run(solver, &now);
     assert_int_equal(p->sleep[load], steps[i].sleep);
   }
 }
@@ -467,7 +469,7 @@ test_limited_source(void **state)
     g_autofree char *kind = rig_kind("t", element);
     Bench b = bench_new(12, 0.2, kind);
     across(&b, "t", "T1");
-    g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+    g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
     rig_check_point(b.network, p);
     assert_float_equal(-amps(&b, p, "T1"), cases[i].want_A, 1e-9);
     bench_clear(&b);
@@ -498,7 +500,7 @@ test_common_limit(void **state)
   g_autoptr(LoomSolver) solver = loom_solver_new(n, &loom_design_scene(w->design, 0)->states[0]);
   LoomConditions now = loom_conditions(n);
   for (guint again = 0; again < 2; again++) {
-    g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+    g_autoptr(LoomOperatingPoint) p = loom_solver_run(solver, &now);
     rig_check_point(n, p);
     guint held = 0;
     for (guint i = 0; i < 4; i++)
@@ -507,6 +509,42 @@ test_common_limit(void **state)
       held += p->held_back[b];
     assert_int_equal(held, 4);
   }
+}
+
+/* With five stalled servos besides, the whole controller's 15 A are what holds: motors are taken
+ * back until just that flows in. */
+static void
+test_limit_of_the_whole(void **state)
+{
+  (void)state;
+  g_autoptr(Rig) rig = rig_new(NULL);
+  rig_add(rig, "pack-nimh-12v-3ah", "G1");
+  rig_add(rig, "controller-rover", "K1");
+  rig_plug(rig, "G1:out", "K1:power");
+  for (guint i = 1; i <= 9; i++) {
+    bool servo = i > 4;
+    g_autofree char *name = g_strdup_printf("M%u", i);
+    g_autofree char *end = g_strdup_printf(servo ? "M%u:lead" : "M%u:poles", i);
+    g_autofree char *port =
+        g_strdup_printf(servo ? "K1:servo-%u" : "K1:motor-%u", servo ? i - 4 : i);
+    g_autofree char *duty = g_strdup_printf("M%u.duty", i), *load = g_strdup_printf("M%u.load", i);
+    rig_add(rig, servo ? "servo-standard" : "motor-small-12v", name);
+    rig_plug(rig, end, port);
+    if (!servo)
+      rig_set(rig, "state:driving/resting", duty, "1");
+    rig_set(rig, "state:driving/resting", load, "stalled");
+  }
+  rig_add(rig, "motor-medium", "M10");
+  rig_plug(rig, "M10:poles", "K1:motor-5");
+  rig_set(rig, "state:driving/resting", "M10.duty", "1");
+  rig_set(rig, "state:driving/resting", "M10.load", "stalled");
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(rig), 0);
+  g_autoptr(LoomNetwork) n = loom_network_new(w);
+  g_autoptr(LoomSolver) solver = loom_solver_new(n, &loom_design_scene(w->design, 0)->states[0]);
+  LoomConditions now = loom_conditions(n);
+  g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+  rig_check_point(n, p);
+  assert_float_equal(p->into_A[loom_wiring_node(w, 1, 0, 0)], 15, 2e-3);
 }
 
 /* A slider: the same topology is analysed once, and few refactorings are needed for a new charge.
@@ -526,7 +564,7 @@ test_one_analysis(void **state)
   for (double charge = 1; charge > 0.05; charge -= 0.1) {
     LoomConditions now = loom_conditions(n);
     now.charge = charge;
-    g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+    g_autoptr(LoomOperatingPoint) p = loom_solver_run(solver, &now);
     rig_check_point(n, p);
     guint power = loom_wiring_node(w, 1, 0, 0);
     assert_true(p->potential_V[power] < last_V);
@@ -547,23 +585,23 @@ test_broken_branch(void **state)
   Bench b = bench_new(12, 0.5, kind);
   across(&b, "r", "R1");
   across(&b, "r", "R2");
-  g_autoptr(LoomPoint) whole = solve(&b, "resting", false);
+  g_autoptr(LoomOperatingPoint) whole = solve(&b, "resting", false);
   assert_float_equal(amps(&b, whole, "R1"), 12 / 1.5 / 2, 1e-12);
   g_autofree bool *broken = g_new0(bool, b.network->n_branches);
   broken[branch_of(&b, "R1")] = true;
   loom_solver_break(b.solver, broken);
-  g_autoptr(LoomPoint) less = solve(&b, "resting", false);
+  g_autoptr(LoomOperatingPoint) less = solve(&b, "resting", false);
   rig_check_point(b.network, less);
   assert_float_equal(amps(&b, less, "R1"), 0, 0);
   assert_float_equal(amps(&b, less, "R2"), 12 / 2.5, 1e-12);
   for (guint i = 0; i < b.network->n_touches; i++) /* every contact of R2 as well: it floats */
     broken[i] = true;
   loom_solver_break(b.solver, broken);
-  g_autoptr(LoomPoint) nothing = solve(&b, "resting", false);
+  g_autoptr(LoomOperatingPoint) nothing = solve(&b, "resting", false);
   rig_check_point(b.network, nothing);
   assert_float_equal(nothing->largest_A, 0, 0);
   loom_solver_break(b.solver, NULL);
-  g_autoptr(LoomPoint) again = solve(&b, "resting", false);
+  g_autoptr(LoomOperatingPoint) again = solve(&b, "resting", false);
   assert_float_equal(amps(&b, again, "R1"), amps(&b, whole, "R1"), 1e-12);
   bench_clear(&b);
 }
@@ -576,7 +614,7 @@ test_source_seen_from_a_place(void **state)
   g_autofree char *kind = rig_kind("r", "<resistor a=\"a:x\" b=\"b:x\" ohm=\"2\"/>");
   Bench b = bench_new(12, 0.5, kind);
   across(&b, "r", "R1");
-  g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+  g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
   const LoomBranch *r = &b.network->branches[branch_of(&b, "R1")];
   double V, ohm;
   assert_true(loom_solver_source(b.solver, r->a, r->b, &V, &ohm));
@@ -595,7 +633,7 @@ test_floating(void **state)
   rig_add(b.rig, "r", "R1");
   rig_add(b.rig, "r", "R2");
   rig_plug(b.rig, "G1:a", "R1:a"); /* no return; R2 hangs nowhere */
-  g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+  g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
   rig_check_point(b.network, p);
   assert_float_equal(amps(&b, p, "R1"), 0, 0);
   assert_float_equal(volts(&b, p, "R1"), 0, 0); /* its far end is at +12 V too */
@@ -616,7 +654,7 @@ test_two_islands(void **state)
   rig_add(b.rig, "r", "R2");
   rig_plug(b.rig, "G2:a", "R2:b"); /* turned round: no matter */
   rig_plug(b.rig, "G2:b", "R2:a");
-  g_autoptr(LoomPoint) p = solve(&b, "resting", false);
+  g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
   rig_check_point(b.network, p);
   assert_float_equal(amps(&b, p, "R1"), 4.8, 1e-12);
   assert_float_equal(amps(&b, p, "R2"), -4.8, 1e-12);
@@ -644,6 +682,7 @@ main(void)
       cmocka_unit_test(test_hysteresis),
       cmocka_unit_test(test_limited_source),
       cmocka_unit_test(test_common_limit),
+      cmocka_unit_test(test_limit_of_the_whole),
       cmocka_unit_test(test_one_analysis),
       cmocka_unit_test(test_broken_branch),
       cmocka_unit_test(test_source_seen_from_a_place),

@@ -122,7 +122,7 @@ case_clear(Case *c)
 }
 
 static double
-found_value(const Case *c, const LoomNetwork *n, const LoomPoint *p, const char *quantity,
+found_value(const Case *c, const LoomNetwork *n, const LoomOperatingPoint *p, const char *quantity,
             const char *of)
 {
   const LoomDesign *d = n->wiring->design;
@@ -146,7 +146,7 @@ check_network(const Tables *t, const char *network, double tolerance)
   g_autoptr(LoomNetwork) n = loom_network_new(wiring);
   g_autoptr(LoomSolver) solver = loom_solver_new(n, NULL);
   LoomConditions now = loom_conditions(n);
-  g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+  g_autoptr(LoomOperatingPoint) p = loom_solver_run(solver, &now);
   rig_check_point(n, p);
   guint checked = 0;
   for (guint r = 0; r < t->expected->n_rows; r++) {
@@ -203,7 +203,7 @@ expected(const Tables *t, const char *network, const char *quantity)
   return NAN;
 }
 
-static LoomPoint *
+static LoomOperatingPoint *
 constant_power(double emf_V, double ohm, double watt, Rig **rig, LoomWiring **wiring,
                LoomNetwork **n)
 {
@@ -236,7 +236,8 @@ test_constant_power(void **state)
     g_autoptr(Rig) rig = NULL;
     g_autoptr(LoomWiring) wiring = NULL;
     g_autoptr(LoomNetwork) n = NULL;
-    g_autoptr(LoomPoint) p = constant_power(E, r, given(t, networks[i], "P="), &rig, &wiring, &n);
+    g_autoptr(LoomOperatingPoint) p =
+        constant_power(E, r, given(t, networks[i], "P="), &rig, &wiring, &n);
     double V = expected(t, networks[i], "V_high");
     if (isnan(V)) {
       assert_int_equal(p->trouble, LOOM_TROUBLE_DEMAND);
@@ -284,7 +285,7 @@ test_ladder(void **state)
   g_autoptr(LoomNetwork) n = loom_network_new(wiring);
   g_autoptr(LoomSolver) solver = loom_solver_new(n, NULL);
   LoomConditions now = loom_conditions(n);
-  g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+  g_autoptr(LoomOperatingPoint) p = loom_solver_run(solver, &now);
   rig_check_point(n, p);
   assert_float_equal(1 / -p->flows[n->part_branch[0]].a_A, (1 + sqrt(5)) / 2, 1e-12);
 }

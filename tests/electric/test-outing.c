@@ -189,6 +189,46 @@ test_states_and_brown_out(void **state)
   assert_float_equal(t->per_charge, 100 / t->used_pct, 1e-9);
 }
 
+/* While the motor stands the controller gets 11.3 V, which is less than its lock-out: it sleeps,
+ * and says so; at rest it gets its release voltage and wakes. */
+static void
+test_reset(void **state)
+{
+  (void)state;
+  g_autofree char *p = rig_kind("pack", PACK(""));
+  g_autofree char *m = rig_kind("m", "<resistor a=\"a:x\" b=\"b:x\" ohm=\"0.5\"/>");
+  g_autofree char *l = rig_kind(
+      "l", "<power a=\"a:x\" b=\"b:x\" power_W=\"5\" lockout_V=\"11.5\" release_V=\"12.5\"/>");
+  g_autofree char *q = rig_kind("q", "<switch a=\"a:x\" b=\"b:x\" rated_A=\"40\"/>");
+  g_autofree char *with_switch = g_strdup(strstr(q, " letter"));
+  g_autofree char *kind =
+      g_strconcat("<kind id=\"q\" name=\"q\" switch=\"off\"", with_switch, NULL);
+  g_autofree char *extra = g_strconcat(rig_post_family, p, m, l, kind, NULL);
+  g_autoptr(Rig) rig = rig_new(extra);
+  rig_add(rig, "pack", "G1");
+  rig_add(rig, "m", "R1");
+  rig_add(rig, "q", "Q1");
+  rig_add(rig, "l", "K1");
+  rig_plug(rig, "G1:a", "Q1:a");
+  rig_plug(rig, "Q1:b", "R1:a");
+  rig_plug(rig, "G1:b", "R1:b");
+  rig_plug(rig, "G1:a", "K1:a");
+  rig_plug(rig, "G1:b", "K1:b");
+  rig_state(rig, "pushing");
+  rig_set(rig, "state:driving/pushing", "Q1.on", "yes");
+  rig_done(rig);
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig->design, 0);
+  LoomLeg legs[] = {RIG_LEG("resting", 10), RIG_LEG("pushing", 2), RIG_LEG("resting", 10)};
+  LoomOuting outing = {(char *)"match", 3, legs};
+  g_autoptr(LoomTrace) t = loom_outing_run(w, &outing, NULL);
+  assert_int_equal(t->end, LOOM_OUTING_DONE);
+  assert_int_equal(t->brown_part, loom_design_find_part(w->design, "K1"));
+  assert_true(t->brown_slept);
+  assert_float_equal(t->brown_s, 10, 1e-6);
+  double last_A = t->samples[t->n_samples - 1].pack_A;
+  assert_true(last_A > 0.3 && last_A < 0.45); /* awake again: 5 W */
+}
+
 /* A pack on its charger fills up, never beyond full. */
 static void
 test_charging(void **state)
@@ -216,6 +256,7 @@ main(void)
       cmocka_unit_test(test_decay),
       cmocka_unit_test(test_heat),
       cmocka_unit_test(test_states_and_brown_out),
+      cmocka_unit_test(test_reset),
       cmocka_unit_test(test_charging),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

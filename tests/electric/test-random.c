@@ -13,7 +13,7 @@
 typedef struct {
   LoomWiring *wiring;
   LoomNetwork *network;
-  LoomPoint *point;
+  LoomOperatingPoint *point;
 } Answer;
 
 static Answer

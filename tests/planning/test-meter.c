@@ -352,7 +352,7 @@ meets_source(const Net *net, guint from)
 /* Whether the contact has to do with the part where there is no operating point; where it cannot be
  * told which, with the slip's own. */
 static bool
-has_to_do_with(const Net *net, guint from, const LoomPoint *point, const LoomSlip *slip)
+has_to_do_with(const Net *net, guint from, const LoomOperatingPoint *point, const LoomSlip *slip)
 {
   g_autofree bool *joined = joined_to(net, from);
   if (point->branch != LOOM_NONE) {
@@ -378,7 +378,7 @@ twin_volts(const LoomDesign *design, const LoomSlip *slip, const LoomReading *r,
   LoomSolver *solver = loom_solver_new(net.n, state);
   LoomConditions now = loom_conditions(net.n);
   now.charge = charge;
-  LoomPoint *point = loom_solver_run(solver, &now);
+  LoomOperatingPoint *point = loom_solver_run(solver, &now);
   double volts = loom_point_volts(point, red, black);
   volts = isnan(volts) ? 0 : volts;
   if (point->trouble == LOOM_TROUBLE_SINGULAR)
@@ -409,7 +409,7 @@ twin_ohms(const LoomDesign *design, const LoomSlip *slip, const LoomReading *r, 
     LoomSolver *solver = loom_solver_new(net.n, state);
     LoomConditions now = loom_conditions(net.n);
     now.ambient_C = 20;
-    LoomPoint *point = loom_solver_run(solver, &now);
+    LoomOperatingPoint *point = loom_solver_run(solver, &now);
     double volts = loom_point_volts(point, red, black), amps = (0.1 - volts) / 100;
     ohms = amps > 1e-13 ? volts / amps + meter.probe_ohm : INFINITY;
     ohms = ohms > meter.most_ohm ? INFINITY : ohms;
