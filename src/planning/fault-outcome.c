@@ -1,0 +1,205 @@
+#include "faults-private.h"
+
+#include <math.h>
+
+double
+loom_fault_volts(const LoomFaultRoom *room, const LoomTest *test, const LoomOperatingPoint *point)
+{
+  double volts =
+      loom_point_volts(point, loom_wiring_node(room->w, test->part, test->end, test->plus),
+                       loom_wiring_node(room->w, test->part, test->end, test->minus));
+  return isnan(volts) ? 0 : volts;
+}
+
+/* Whether the joint is apart while the test is done: its own, or all of a pack that lies alone. */
+static bool
+is_apart(const LoomFaultRoom *room, const LoomTest *test, guint wired)
+{
+  const LoomWiredJoint *j = &room->w->joints[wired];
+  if (test->type == LOOM_TEST_PACK)
+    return j->part_a == test->part || j->part_b == test->part;
+  return j->joint == test->joint;
+}
+
+/* Branches that a fault has added belong to no joint: those at the tested part go too. */
+double
+loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test, const LoomFaulty *faulty)
+{
+  LoomNetwork network = faulty->network;
+  network.branches = g_memdup2(network.branches, (network.n_branches + 1) * sizeof(LoomBranch));
+  for (guint t = 0; t < room->w->n_touches; t++)
+    if (is_apart(room, test, room->w->touches[t].wired))
+      network.branches[t].b = network.branches[t].a;
+  for (guint i = room->network->n_branches; i < network.n_branches; i++) {
+    LoomBranch *b = &network.branches[i];
+    if (room->w->node_part[b->a] != room->w->node_part[b->b] &&
+        (room->w->node_part[b->a] == test->part || room->w->node_part[b->b] == test->part))
+      b->b = b->a;
+  }
+  LoomSolver *solver = loom_solver_new(&network, room->meter.on);
+  LoomConditions now = loom_conditions(&network);
+  now.charge = 0.5;
+  now.charges = faulty->charges;
+  LoomOperatingPoint *point = loom_solver_run(solver, &now);
+  double volts = point->trouble ? 0 : loom_fault_volts(room, test, point);
+  loom_point_free(point);
+  loom_solver_free(solver);
+  g_free(network.branches);
+  return volts;
+}
+
+guint
+loom_fault_volts_outcome(const LoomTest *test, double volts)
+{
+  double share = volts / test->expected_V;
+  if (share < -0.2)
+    return 3;
+  if (share < 0.2)
+    return 2;
+  return share < 0.9 ? 1 : share > 1.15 ? 4 : 0;
+}
+
+/* Looking shows where every plug sits. */
+static guint
+look(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault)
+{
+  if (!fault || fault->joint == LOOM_NONE)
+    return 0;
+  bool here = fault->joint == test->joint;
+  if (fault->type == LOOM_FAULT_PORT && !here) { /* the other one of an exchanged pair */
+    const LoomWiredJoint *j = &room->w->joints[room->meter.wired[test->joint]];
+    here = (j->part_a == fault->part && j->end_a == fault->a) ||
+           (j->part_b == fault->part && j->end_b == fault->a);
+  }
+  if (!here)
+    return 0;
+  switch (fault->type) {
+  case LOOM_FAULT_OUT:
+    return 1;
+  case LOOM_FAULT_TURNED:
+    return 2;
+  case LOOM_FAULT_SHIFTED:
+    return 3;
+  case LOOM_FAULT_PORT:
+    return 4;
+  default:
+    return 0;
+  }
+}
+
+static guint
+root(guint *parent, guint node)
+{
+  while (parent[node] != node)
+    node = parent[node] = parent[parent[node]];
+  return node;
+}
+
+/* Circuits of the part alone, its switch closed: [nodes of its kind]. New. */
+static guint *
+circuits_alone(const LoomFaultRoom *room, guint part, const LoomNetwork *network)
+{
+  guint first = room->w->part_node[part], n = room->w->part_node[part + 1] - first;
+  guint *parent = g_new(guint, n + 1);
+  for (guint i = 0; i < n; i++)
+    parent[i] = i;
+  for (guint i = room->network->n_touches; i < network->n_branches; i++) {
+    const LoomBranch *b = &network->branches[i];
+    bool link = i >= room->network->n_branches;
+    bool inside = b->a - first < n && b->b - first < n;
+    if (inside && (link || b->element->type <= LOOM_ELEMENT_FUSE))
+      parent[root(parent, b->a - first)] = root(parent, b->b - first);
+  }
+  for (guint i = 0; i < n; i++)
+    parent[i] = root(parent, i);
+  return parent;
+}
+
+/* A lead that lies on the bench, contact against contact: 0 as it should, 1 something is open, 2
+ * something is joined, 3 both: exchanged. */
+static guint
+through_lead(const LoomFaultRoom *room, guint part, const LoomFaulty *faulty)
+{
+  guint n = room->w->part_node[part + 1] - room->w->part_node[part];
+  g_autofree guint *sound = circuits_alone(room, part, room->network);
+  g_autofree guint *now = circuits_alone(room, part, &faulty->network);
+  bool open = false, joined = false;
+  for (guint i = 0; i < n; i++)
+    for (guint k = 0; k < i; k++) {
+      open |= sound[i] == sound[k] && now[i] != now[k];
+      joined |= sound[i] != sound[k] && now[i] == now[k];
+    }
+  return (open ? 1 : 0) + (joined ? 2 : 0);
+}
+
+static bool
+is_at(const LoomFault *fault, LoomFaultType type, guint part)
+{
+  return fault && fault->type == type && fault->part == part;
+}
+
+/* Another one in its place makes good whatever was wrong inside it. */
+static bool
+is_cured(const LoomFault *fault, guint part)
+{
+  return is_at(fault, LOOM_FAULT_PART, part) || is_at(fault, LOOM_FAULT_SWITCH, part) ||
+         is_at(fault, LOOM_FAULT_FLAT, part) || is_at(fault, LOOM_FAULT_PACK, part);
+}
+
+static guint
+roll(const LoomFaultRoom *room, const LoomTest *test, const LoomFaulty *faulty)
+{
+  for (guint i = 0; i < room->answerers->len; i++) {
+    const LoomAnswerer *a = &g_array_index(room->answerers, LoomAnswerer, i);
+    if (a->part == test->part && a->device == test->device)
+      return loom_faulty_answer(faulty, room, i);
+  }
+  return 0;
+}
+
+static bool
+has_address(const LoomFault *fault, guint part)
+{
+  return fault && fault->type == LOOM_FAULT_ADDRESS && (fault->part == part || fault->a == part);
+}
+
+guint
+loom_fault_outcome(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
+                   const LoomFaulty *faulty)
+{
+  switch (test->type) {
+  case LOOM_TEST_LAMP:
+    return faulty->awake[test->part] ? 0 : 1;
+  case LOOM_TEST_ROLL:
+    return roll(room, test, faulty);
+  case LOOM_TEST_RESTART:
+    return faulty->restarts;
+  case LOOM_TEST_LOOK:
+    return look(room, test, fault);
+  case LOOM_TEST_WIGGLE:
+    return fault && fault->type == LOOM_FAULT_LOOSE && fault->joint == test->joint;
+  case LOOM_TEST_FUSE:
+    return is_at(fault, LOOM_FAULT_BLOWN, test->part);
+  case LOOM_TEST_SWITCH:
+    return is_at(fault, LOOM_FAULT_OFF, test->part);
+  case LOOM_TEST_ADDRESS:
+    return has_address(fault, test->part);
+  case LOOM_TEST_FREE:
+    return faulty->rest->trouble
+               ? 2
+               : loom_fault_volts_outcome(test, loom_fault_volts(room, test, faulty->rest));
+  case LOOM_TEST_PACK:
+    if (!fault || fault->part != test->part)
+      return 0;
+    return loom_fault_volts_outcome(test, loom_fault_volts_apart(room, test, faulty));
+  case LOOM_TEST_OPENED:
+    if (!fault || !loom_fault_in_supply(room, fault))
+      return 0;
+    return loom_fault_volts_outcome(test, loom_fault_volts_apart(room, test, faulty));
+  case LOOM_TEST_LEAD:
+    return fault && fault->part == test->part ? through_lead(room, test->part, faulty) : 0;
+  case LOOM_TEST_EXCHANGE:
+    return is_cured(fault, test->part);
+  }
+  return 0;
+}

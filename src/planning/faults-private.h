@@ -1,0 +1,81 @@
+/* The inside of fault finding: the sound robot, faults put into its network, what is then seen. */
+#pragma once
+
+#include "electric/circuit.h"
+#include "electric/solve.h"
+#include "faults.h"
+#include "meter-private.h"
+
+G_BEGIN_DECLS
+
+/* A device and the channel that it is on when all is well. */
+typedef struct {
+  guint part, device;
+  guint controller, channel; /* part, and index in its kind's channels */
+} LoomAnswerer;
+
+typedef struct {
+  const LoomDesign *design;
+  LoomMeterRoom meter; /* stages, wiring and touches of slips; it has no readings */
+  const LoomWiring *w;
+  LoomNetwork *network;
+  const LoomState *heavy;   /* the scene's state in which controllers get least; NULL: none */
+  LoomState *work;          /* `heavy` with the supply's switches on */
+  LoomOperatingPoint *rest; /* of the sound robot, packs half full */
+  guint8 *sides;            /* [n_nodes] LOOM_SIGN of the sound robot's circuits */
+  LoomCircuits *inside;     /* within parts, switches as placed */
+  GArray *answerers;        /* LoomAnswerer */
+  LoomElement cut, link;    /* stand in the place of what is broken or joined */
+} LoomFaultRoom;
+
+/* What supply a circuit belongs to. */
+enum { LOOM_SIGN_NONE, LOOM_SIGN_PLUS, LOOM_SIGN_MINUS, LOOM_SIGN_BOTH };
+
+void loom_fault_room_init(LoomFaultRoom *room, const LoomDesign *design, guint scene);
+void loom_fault_room_clear(LoomFaultRoom *room);
+
+/* The network with a fault in it. */
+typedef struct {
+  LoomNetwork network;      /* the room's, with branches of its own */
+  double *charges;          /* [n_branches] */
+  bool *dead;               /* [n_parts] */
+  guint clash_a, clash_b;   /* parts of one address; LOOM_NONE */
+  guint *circuit;           /* [n_nodes] root of the node's circuit */
+  guint8 *sides;            /* [n_nodes] LOOM_SIGN by root */
+  LoomOperatingPoint *rest; /* solved at rest */
+  bool restarts;
+  bool *awake; /* [n_parts] has what it needs to work */
+} LoomFaulty;
+
+/* `fault` NULL: the sound robot. */
+void loom_faulty_init(LoomFaulty *faulty, const LoomFaultRoom *room, const LoomFault *fault);
+void loom_faulty_clear(LoomFaulty *faulty);
+/* Whether the fault lies on the supply side (see stages.h). */
+bool loom_fault_in_supply(const LoomFaultRoom *room, const LoomFault *fault);
+
+/* Outcome of a device's roll-call: 0 as it should, 1 the other way, 2 nothing, 3 + index of the
+ * answerer that answers in its place. */
+guint loom_faulty_answer(const LoomFaulty *faulty, const LoomFaultRoom *room, guint answerer);
+/* The sound robot's answerers. */
+void loom_fault_list_answerers(LoomFaultRoom *room, const LoomFaulty *sound);
+/* Fills `awake`, circuits and sides; needs `rest`. */
+void loom_faulty_behave(LoomFaulty *faulty, const LoomFaultRoom *room);
+
+/* All faults of the room: array of LoomFault, without words; priors add up to 1. New. */
+GArray *loom_fault_list(const LoomFaultRoom *room);
+void loom_fault_words(const LoomFaultRoom *room, LoomFault *fault);
+
+/* All tests: array of LoomTest, without words. New. */
+GArray *loom_fault_tests(const LoomFaultRoom *room, const LoomFaulty *sound);
+/* Volts between the test's contacts at a point; and with the joints apart that are apart for the
+ * test. */
+double loom_fault_volts(const LoomFaultRoom *room, const LoomTest *test,
+                        const LoomOperatingPoint *point);
+double loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test,
+                              const LoomFaulty *faulty);
+/* What the test shows. `faulty` has the fault in it (or none). */
+guint loom_fault_outcome(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
+                         const LoomFaulty *faulty);
+void loom_fault_test_words(const LoomFaultRoom *room, LoomTest *test);
+
+G_END_DECLS
