@@ -521,12 +521,12 @@ test_limit_of_the_whole(void **state)
   rig_add(rig, "pack-nimh-12v-3ah", "G1");
   rig_add(rig, "controller-rover", "K1");
   rig_plug(rig, "G1:out", "K1:power");
-  for (guint i = 1; i <= 9; i++) {
-    bool servo = i > 4;
+  for (guint i = 1; i <= 8; i++) {
+    bool servo = i > 3;
     g_autofree char *name = g_strdup_printf("M%u", i);
     g_autofree char *end = g_strdup_printf(servo ? "M%u:lead" : "M%u:poles", i);
     g_autofree char *port =
-        g_strdup_printf(servo ? "K1:servo-%u" : "K1:motor-%u", servo ? i - 4 : i);
+        g_strdup_printf(servo ? "K1:servo-%u" : "K1:motor-%u", servo ? i - 3 : i);
     g_autofree char *duty = g_strdup_printf("M%u.duty", i), *load = g_strdup_printf("M%u.load", i);
     rig_add(rig, servo ? "servo-standard" : "motor-small-12v", name);
     rig_plug(rig, end, port);
@@ -542,7 +542,7 @@ test_limit_of_the_whole(void **state)
   g_autoptr(LoomNetwork) n = loom_network_new(w);
   g_autoptr(LoomSolver) solver = loom_solver_new(n, &loom_design_scene(w->design, 0)->states[0]);
   LoomConditions now = loom_conditions(n);
-  g_autoptr(LoomPoint) p = loom_solver_run(solver, &now);
+  g_autoptr(LoomOperatingPoint) p = loom_solver_run(solver, &now);
   rig_check_point(n, p);
   assert_float_equal(p->into_A[loom_wiring_node(w, 1, 0, 0)], 15, 2e-3);
 }
