@@ -44,6 +44,16 @@
   RULE("group-load", "Loads can draw more than their ports give together.", loom_rule_group_load)  \
   RULE("rated-voltage", "A connector, switch or fuse is not made for this voltage.",               \
        loom_rule_rated_voltage)                                                                    \
+  RULE("no-operating-point", "In some state a load asks for more than the supply can give.",       \
+       loom_rule_no_operating_point)                                                               \
+  RULE("brown-out", "In some state a part gets fewer volts than it needs to go on.",               \
+       loom_rule_brown_out)                                                                        \
+  RULE("fuse-opens", "In some state a fuse carries more than its rating.", loom_rule_fuse_opens)   \
+  RULE("pack-load", "In some state a pack gives more than it may.", loom_rule_pack_load)           \
+  RULE("flow-load", "In some state a wire or contact among several ways carries too much.",        \
+       loom_rule_flow_load)                                                                        \
+  RULE("voltage-drop", "Wires and contacts eat more than a tenth of the voltage of a load.",       \
+       loom_rule_voltage_drop)                                                                     \
   RULE("output-short", "The two contacts of a motor output are joined.", loom_rule_output_short)   \
   RULE("output-supply", "A motor output is joined to a supply.", loom_rule_output_supply)          \
   RULE("two-outputs", "Two motor outputs are joined.", loom_rule_two_outputs)                      \
@@ -83,14 +93,34 @@ loom_rule_list(void)
   return infos;
 }
 
-LoomFindings *
-loom_check(const LoomDesign *design)
+static LoomFindings *
+check(const LoomDesign *design, bool solve, LoomOperation *const *full)
 {
   LoomReport *report = loom_report_new();
   g_autoptr(LoomDesk) desk = loom_desk_new(design, report);
+  if (solve)
+    loom_desk_solve(desk, full);
   for (guint i = 0; functions[i]; i++)
     functions[i](desk);
   return loom_report_free_to_findings(report);
+}
+
+LoomFindings *
+loom_check(const LoomDesign *design)
+{
+  return check(design, true, NULL);
+}
+
+LoomFindings *
+loom_check_operations(const LoomDesign *design, LoomOperation *const *full)
+{
+  return check(design, true, full);
+}
+
+LoomFindings *
+loom_check_wiring(const LoomDesign *design)
+{
+  return check(design, false, NULL);
 }
 
 void

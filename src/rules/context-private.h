@@ -11,6 +11,7 @@
 
 #include "electric/graph.h"
 #include "electric/limit.h"
+#include "electric/operation.h"
 #include "electric/supply.h"
 #include "report-private.h"
 
@@ -45,6 +46,10 @@ typedef struct {
   guint scene;
   LoomWiring *wiring;
   LoomGraph *graph;
+  LoomNetwork *network;
+  const LoomOperation *full; /* what flows with full packs; NULL where nothing has been solved */
+  LoomOperation *own_full, *low; /* the same if it is not borrowed; with packs nearly empty */
+
   guint n_states;      /* supplies of the states that differ in their switches, at least one */
   LoomSupply **states; /* [n_states] */
   guint *state_of;     /* [n_states] index of the first such state, LOOM_NONE: as placed */
@@ -85,6 +90,13 @@ struct LoomDesk {
 };
 
 LoomDesk *loom_desk_new(const LoomDesign *design, LoomReport *report);
+
+/* Charge at which a pack counts as nearly empty: what a robot still has to do towards the end. */
+#define LOOM_LOW_CHARGE 0.2
+
+/* Works out what flows in each sound scene. `full` [n_scenes], borrowed, of this design at full
+ * charge; NULL: it is solved here. */
+void loom_desk_solve(LoomDesk *desk, LoomOperation *const *full);
 void loom_desk_free(LoomDesk *desk);
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomDesk, loom_desk_free)
 

@@ -325,6 +325,7 @@ scenery_new(LoomDesk *desk, guint scene)
   s->scene = scene;
   s->wiring = loom_wiring_new(desk->design, scene);
   s->graph = loom_graph_new(s->wiring);
+  s->network = loom_network_new(s->wiring);
   s->wired = loom_circuits_new(s->wiring, NULL, LOOM_THROUGH_FUSES);
   s->inside = loom_circuits_new(s->wiring, NULL,
                                 LOOM_THROUGH_OPEN | LOOM_THROUGH_FUSES | LOOM_WITHOUT_JOINTS);
@@ -352,6 +353,9 @@ scenery_free(LoomScenery *s)
   if (!s->closed_is_state)
     loom_supply_free(s->closed);
   loom_graph_free(s->graph);
+  loom_operation_free(s->own_full);
+  loom_operation_free(s->low);
+  loom_network_free(s->network);
   loom_circuits_free(s->wired);
   loom_circuits_free(s->inside);
   loom_limits_free(s->limits);
@@ -410,6 +414,19 @@ loom_desk_new(const LoomDesign *design, LoomReport *report)
     remember(desk, desk->scenes[i]);
   }
   return desk;
+}
+
+void
+loom_desk_solve(LoomDesk *desk, LoomOperation *const *full)
+{
+  for (guint i = 0; i < desk->n_scenes; i++) {
+    LoomScenery *s = desk->scenes[i];
+    if (s->unsound)
+      continue;
+    s->own_full = full ? NULL : loom_operation_new(s->wiring, 1);
+    s->full = full ? full[i] : s->own_full;
+    s->low = loom_operation_new(s->wiring, LOOM_LOW_CHARGE);
+  }
 }
 
 void

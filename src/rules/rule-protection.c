@@ -333,28 +333,41 @@ loom_rule_fuse_far(LoomDesk *desk)
 
 /* ---- fuse and wire ---- */
 
-/* What the feeds can push into a short beyond this wire and back. */
+/* What the pack can push into a short at the node: its EMF when full over what lies in the way
+ * there, taken twice for the way back. `plus_ohm` is loom_trace_plus_ohm's; where it knows no way,
+ * next to the pack. */
 static double
-prospective_A(const LoomScenery *s, const LoomPart *part, const LoomElement *wire)
+prospective_A(const LoomScenery *s, const double *plus_ohm, guint node)
 {
-  guint n;
-  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
-  double most = 0;
-  double loop = 2 * loom_conductor_ohm(wire->mm2, loom_wire_length_mm(part, wire), 20);
-  for (guint i = 0; i < n; i++)
-    if (feeds[i].pack && isnan(feeds[i].limit_A))
-      most = fmax(most, feeds[i].high_V / (feeds[i].high_V / feeds[i].short_A + loop));
-  return most;
+  guint n, at = s->pack_at[loom_supply_circuits(s->closed)->circuit[node]];
+  if (at == LOOM_NONE)
+    return 0;
+  const LoomFeed *feed = &loom_supply_feeds(s->closed, &n)[at / 2];
+  double way = isnan(plus_ohm[node]) ? 0 : 2 * plus_ohm[node];
+  return fmin(feed->high_V / (feed->high_V / feed->short_A + way), feed->short_A);
 }
 
 static bool
-outlives_short(const LoomScenery *s, double fuse_A, const LoomPart *part, const LoomElement *wire)
+outlives_at(const LoomScenery *s, double fuse_A, double mm2, double short_A)
 {
-  double short_A = prospective_A(s, part, wire);
   double opens = loom_fuse_opens_s(fuse_A, short_A);
+  if (!(short_A > 0))
+    return true;
   if (opens > 5)
-    return short_A <= LOOM_OUTLIVES * loom_scenery_ampacity_A(s, wire->mm2);
-  return opens <= loom_adiabatic_s(wire->mm2, short_A);
+    return short_A <= LOOM_OUTLIVES * loom_scenery_ampacity_A(s, mm2);
+  return opens <= loom_adiabatic_s(mm2, short_A);
+}
+
+/* A short at either end of the wire: the greater current heats more, the smaller opens the fuse
+ * later. */
+static bool
+outlives_short(const LoomScenery *s, const double *plus_ohm, double fuse_A, guint part,
+               guint element)
+{
+  const LoomElement *e = &loom_wiring_part(s->wiring, part)->kind->elements[element];
+  guint first = s->wiring->part_node[part];
+  return outlives_at(s, fuse_A, e->mm2, prospective_A(s, plus_ohm, first + e->a)) &&
+         outlives_at(s, fuse_A, e->mm2, prospective_A(s, plus_ohm, first + e->b));
 }
 
 /* Largest rating on sale that the wire bears; 0 where there is none. */
@@ -393,20 +406,20 @@ carries_plus(const LoomScenery *s, guint node)
 
 /* What carries all of the fuse's current must carry its rating (IEC 60364-4-43 433.1). A branch
  * whose loads draw less may be thinner (433.3) as long as it outlives a short circuit. */
-static bool protected(const LoomScenery *s, const GuardedWire *wire, double fuse_A)
+static bool protected(const LoomScenery *s, const double *plus_ohm, const GuardedWire *wire,
+                      double fuse_A)
 {
-  const LoomPart *part = loom_wiring_part(s->wiring, wire->part);
-  const LoomElement *e = &part->kind->elements[wire->element];
+  const LoomElement *e = &loom_wiring_part(s->wiring, wire->part)->kind->elements[wire->element];
   if (wire->trunk)
     return fuse_A <= wire->ampacity;
   return !carries_plus(s, s->wiring->part_node[wire->part] + e->a) ||
-         outlives_short(s, fuse_A, part, e);
+         outlives_short(s, plus_ohm, fuse_A, wire->part, wire->element);
 }
 
 /* For each fuse (by its number among all elements, plus one) the worst wire that it does not
  * protect. */
 static void
-weigh_wire(const LoomScenery *s, GHashTable *worst, guint p, guint i)
+weigh_wire(const LoomScenery *s, const double *plus_ohm, GHashTable *worst, guint p, guint i)
 {
   const LoomElement *e = &loom_wiring_part(s->wiring, p)->kind->elements[i];
   const LoomBound *b = loom_limits_element(s->limits, p, i);
@@ -416,7 +429,7 @@ weigh_wire(const LoomScenery *s, GHashTable *worst, guint p, guint i)
   const LoomBound *whole = loom_limits_element(s->limits, b->guard.part, b->guard.index);
   bool trunk = b->draw_A >= TRUNK_SHARE * whole->draw_A && whole->draw_A > 0;
   GuardedWire wire = {p, i, loom_scenery_ampacity_A(s, e->mm2), trunk};
-  if (protected(s, &wire, fuse))
+  if (protected(s, plus_ohm, &wire, fuse))
     return;
   gpointer key = GUINT_TO_POINTER(s->limits->part_element[b->guard.part] + b->guard.index + 1);
   const GuardedWire *known = g_hash_table_lookup(worst, key);
@@ -425,13 +438,14 @@ weigh_wire(const LoomScenery *s, GHashTable *worst, guint p, guint i)
 }
 
 static void
-report_fuse_and_wire(LoomScenery *s, guint part, guint element, const GuardedWire *wire)
+report_fuse_and_wire(LoomScenery *s, const double *plus_ohm, guint part, guint element,
+                     const GuardedWire *wire)
 {
   const LoomPart *fuse = loom_wiring_part(s->wiring, part);
   const LoomPart *with_wire = loom_wiring_part(s->wiring, wire->part);
   const LoomElement *e = &with_wire->kind->elements[wire->element];
   double rated = loom_part_fuse_A(fuse, element), fits = fitting_fuse_A(wire->ampacity);
-  bool melts = !outlives_short(s, rated, with_wire, e);
+  bool melts = !outlives_short(s, plus_ohm, rated, wire->part, wire->element);
   LoomFinding *f = loom_scenery_find(
       s, melts ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
       "A fuse protects only wire that carries at least the fuse's rating. Otherwise the wire is "
@@ -453,16 +467,18 @@ report_fuse_and_wire(LoomScenery *s, guint part, guint element, const GuardedWir
 static void
 fuse_and_wire_in(LoomScenery *s)
 {
+  g_autofree double *plus_ohm = loom_trace_plus_ohm(s);
+
   g_autoptr(GHashTable) worst = g_hash_table_new_full(g_direct_hash, g_direct_equal, NULL, g_free);
   for (guint p = 0; p < s->wiring->n_parts; p++)
     for (guint i = 0; i < loom_wiring_part(s->wiring, p)->kind->n_elements; i++)
-      weigh_wire(s, worst, p, i);
+      weigh_wire(s, plus_ohm, worst, p, i);
   for (guint p = 0; g_hash_table_size(worst) && p < s->wiring->n_parts; p++)
     for (guint i = 0; i < loom_wiring_part(s->wiring, p)->kind->n_elements; i++) {
       gpointer key = GUINT_TO_POINTER(s->limits->part_element[p] + i + 1);
       const GuardedWire *wire = g_hash_table_lookup(worst, key);
       if (wire)
-        report_fuse_and_wire(s, p, i, wire);
+        report_fuse_and_wire(s, plus_ohm, p, i, wire);
     }
 }
 

@@ -51,6 +51,14 @@ void loom_rule_port_load(LoomDesk *desk);
 void loom_rule_group_load(LoomDesk *desk);
 void loom_rule_rated_voltage(LoomDesk *desk);
 
+/* rule-flow.c: what flows in the states, solved */
+void loom_rule_no_operating_point(LoomDesk *desk);
+void loom_rule_brown_out(LoomDesk *desk);
+void loom_rule_fuse_opens(LoomDesk *desk);
+void loom_rule_pack_load(LoomDesk *desk);
+void loom_rule_flow_load(LoomDesk *desk);
+void loom_rule_voltage_drop(LoomDesk *desk);
+
 /* rule-output.c: driver outputs */
 void loom_rule_output_short(LoomDesk *desk);
 void loom_rule_output_supply(LoomDesk *desk);

@@ -2,12 +2,20 @@
 #pragma once
 
 #include "design/edit.h"
+#include "electric/operation.h"
 #include "finding.h"
 
 G_BEGIN_DECLS
 
-/* All rules on every scene and state. New; stands on its own. */
+/* All rules on every scene and state, what flows in each state included. New; stands on its own. */
 LoomFindings *loom_check(const LoomDesign *design);
+
+/* The same, with what has been solved already: `full` [n_scenes], the operation of each scene at
+ * full charge, of this revision; borrowed. */
+LoomFindings *loom_check_operations(const LoomDesign *design, LoomOperation *const *full);
+
+/* Only the rules that need no solving: for answers while something is being dragged. */
+LoomFindings *loom_check_wiring(const LoomDesign *design);
 
 /* Carries out the finding's `mend`. false with `error` if it cannot. */
 bool loom_finding_mend(const LoomFinding *finding, LoomEdit *edit, GError **error);

@@ -11,6 +11,7 @@
 #include "rules/rules.h"
 #include "vary.h"
 
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -612,7 +613,7 @@ add_source(xmlNode *kind, const void *data)
   vary_set(source, "b", b);
   vary_set(source, "emf_V", "12");
   vary_set(source, "ohm", "0.1");
-    vary_set(source, "limit_A", "2");
+  vary_set(source, "limit_A", "2");
   xmlAddNextSibling(load, source);
   xmlFree(a);
   xmlFree(b);
@@ -1113,6 +1114,70 @@ wrong_charger(Robot *robot)
   }
 }
 
+/* ---- what flows ---- */
+
+static bool
+tired_pack(xmlNode *kind, const void *data)
+{
+  xmlNode *source = vary_element(kind, *(const guint *)data);
+  char *ohm = vary_get(source, "ohm");
+  double value = g_ascii_strtod(ohm, NULL);
+  g_autofree char *more = loom_number_to_text(value + 12);
+  vary_set(source, "ohm", more);
+  xmlFree(ohm);
+  return true;
+}
+
+/* Whether some state makes a motor or servo work. */
+static bool
+works(const Robot *robot)
+{
+  for (guint i = 0; i < loom_design_n_scenes(robot->design); i++)
+    if (loom_design_scene(robot->design, i)->n_states > 1)
+      return true;
+  return false;
+}
+
+/* A pack with so much inner resistance that nothing starts on it. */
+static void
+weak_pack(Robot *robot)
+{
+  g_autoptr(LoomWiring) w = loom_wiring_new(robot->design, 0);
+  g_autoptr(LoomLimits) limits = loom_limits_new(w);
+  for (guint p = 0; p < loom_design_n_parts(robot->design); p++)
+    for (guint i = 0; i < part_at(robot, p)->kind->n_elements; i++) {
+      const LoomElement *e = &part_at(robot, p)->kind->elements[i];
+      bool feeds_motors = e->type == LOOM_ELEMENT_SOURCE && e->capacity_Ah >= 2 &&
+                          isnan(e->limit_A) && e->emf_V > 6 &&
+                          plugged(robot, p, part_at(robot, p)->kind->ends[0].id);
+      if (!feeds_motors || !works(robot))
+        continue;
+      LoomDesign *bad = vary_part(robot->design, p, tired_pack, &i);
+      g_autoptr(GString) all = g_string_new(NULL);
+      for (guint q = 0; q < loom_design_n_parts(robot->design); q++)
+        g_string_append_printf(all, "%s%s", q ? " " : "", part_at(robot, q)->designation);
+      expect(robot, bad, "a pack with a high inner resistance", all->str,
+             "brown-out no-operating-point", LOOM_CARE);
+    }
+}
+
+/* A fuse of a twentieth of an ampere opens in every state that does anything. */
+static void
+small_fuse(Robot *robot)
+{
+  for (guint p = 0; works(robot) && p < loom_design_n_parts(robot->design); p++) {
+    const LoomPart *part = part_at(robot, p);
+    bool first = false;
+    for (guint i = 0; i < part->kind->n_elements; i++)
+      first |= part->kind->elements[i].type == LOOM_ELEMENT_FUSE && first_fuse(robot, p, i);
+    if (!first || part->kind->group != LOOM_GROUP_PROTECTION)
+      continue;
+
+    set_and_expect(robot, part->designation, "rated_A=0.05", "too small a fuse", part->designation,
+                   "fuse-opens", LOOM_CARE);
+  }
+}
+
 /* ---- all of them ---- */
 
 typedef struct {
@@ -1151,6 +1216,8 @@ static const Mistake mistakes[] = {
     {"short lead", short_leads, 40},
     {"no network", no_network, 3},
     {"charger", wrong_charger, 10},
+    {"weak pack", weak_pack, 8},
+    {"too small a fuse", small_fuse, 8},
 };
 
 static void

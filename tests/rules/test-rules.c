@@ -281,7 +281,7 @@ test_no_rule_looks_at_names(void **state)
     g_autoptr(LoomDesign) design = robots_load(*name);
     g_autoptr(LoomFindings) before = loom_check(design);
     for (guint p = 0; p < loom_design_n_parts(design); p++) {
-            const char *old = loom_design_part(design, p)->designation;
+      const char *old = loom_design_part(design, p)->designation;
       g_autofree char *words = g_strdup_printf("set %s label=thing note=thing", old);
       g_autofree char *line = g_strdup_printf("set %s designation=N%u", old, p + 100);
       robots_do(design, words);
