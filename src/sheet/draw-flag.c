@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-#define FLAG_MM 3.0 /* half its size */
+#define FLAG_MM LOOM_FLAG_MM
 #define READING_MM 3.0
 
 static bool
@@ -152,18 +152,15 @@ loom_draw_readings(LoomDrawing *d)
   }
 }
 
-/* The flags go where they went when they were drawn: readings first, then one after the other. */
-guint
-loom_find_flag(LoomDrawing *d, LoomPoint p)
+/* The flags go where they go when they are drawn: readings first, then one after the other. */
+void
+loom_place_flags(LoomDrawing *d, LoomPoint *places)
 {
   const LoomFindings *f = d->options->findings;
-  LoomPoint at, sign;
-  guint found = LOOM_NONE;
+  LoomPoint at;
   for (guint i = 0; i < d->options->n_readings; i++)
     put_reading(d, &d->options->readings[i], &at);
-  for (guint i = 0; f && i < f->n_findings && found == LOOM_NONE; i++)
-    if (put_flag(d, &f->findings[i], &at, &sign) &&
-        hypot(sign.x - p.x, sign.y - p.y) <= FLAG_MM + 0.5)
-      found = i;
-  return found;
+  for (guint i = 0; f && i < f->n_findings; i++)
+    if (!put_flag(d, &f->findings[i], &at, &places[i]))
+      places[i] = (LoomPoint){NAN, NAN};
 }

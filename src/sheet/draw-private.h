@@ -48,14 +48,15 @@ void loom_draw_part(LoomInk *ink, const LoomPart *part, const LoomPicture *pictu
 /* draw-flag.c */
 void loom_draw_readings(LoomDrawing *drawing);
 void loom_draw_flags(LoomDrawing *drawing);
-guint loom_find_flag(LoomDrawing *drawing, LoomPoint at);
+void loom_place_flags(LoomDrawing *drawing, LoomPoint *places); /* [n_findings] */
 void loom_draw_flag_sign(LoomInk *ink, LoomPoint at, LoomSeverity severity, guint number);
 
-/* Lowest place that is drawn between two x; -INFINITY where nothing is. `drawn` NULL: every part. */
+/* Lowest place that is drawn between two x; -INFINITY where nothing is. `drawn` NULL: every part.
+ */
 double loom_draw_lowest(const LoomSheet *sheet, const bool *drawn, double left, double right);
 
-/* draw-page.c: title block, legend and safety line in the free room at the foot of `above`, or below
- * it where there is none. */
+/* draw-page.c: title block, legend and safety line in the free room at the foot of `above`, or
+ * below it where there is none. */
 LoomRect loom_draw_page_extents(const LoomSheet *sheet, const LoomDrawOptions *options,
                                 const bool *drawn, LoomRect above);
 void loom_draw_page(LoomDrawing *drawing, LoomRect above);

@@ -377,13 +377,14 @@ loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *opt
   loom_crowd_free(d.labels);
 }
 
-guint
-loom_draw_flag_at(const LoomSheet *sheet, const LoomDrawOptions *options, double x, double y)
+LoomPoint *
+loom_draw_flag_places(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
   LoomDrawing d = {.sheet = sheet, .options = options, .labels = loom_crowd_new()};
+  LoomPoint *places = g_new0(LoomPoint, options->findings ? options->findings->n_findings + 1 : 1);
   d.drawn = choose_parts(sheet, options);
-  guint found = loom_find_flag(&d, (LoomPoint){x, y});
+  loom_place_flags(&d, places);
   g_free(d.drawn);
   loom_crowd_free(d.labels);
-  return found;
+  return places;
 }

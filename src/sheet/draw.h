@@ -22,8 +22,8 @@ typedef struct {
 /* What to draw besides the sheet. All borrowed. */
 typedef struct {
   LoomPalette palette;
-  const LoomFindings *findings; /* flags; NULL none */
-  const LoomSheetReading *readings;  /* [n_readings] */
+  const LoomFindings *findings;     /* flags; NULL none */
+  const LoomSheetReading *readings; /* [n_readings] */
   guint n_readings;
   bool title_block, legend;
   const guint *only_parts; /* [n_only] draw just these (a cut-out); NULL all */
@@ -34,12 +34,13 @@ typedef struct {
   double block_scale; /* size of title block and legend, 1 ordinary: 1 / scale of the print */
 } LoomDrawOptions;
 
+#define LOOM_FLAG_MM 3.0 /* half the size of a flag */
+
 void loom_draw_options_init(LoomDrawOptions *options);
 void loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *options);
-/* Finding whose flag lies at the point where loom_draw_sheet was called with these options, or
- * LOOM_NONE. */
-guint loom_draw_flag_at(const LoomSheet *sheet, const LoomDrawOptions *options, double x_mm,
-                        double y_mm);
+/* Middle of the flag of each finding as loom_draw_sheet puts it with these options; NAN where none
+ * is drawn. New, [n_findings]. */
+LoomPoint *loom_draw_flag_places(const LoomSheet *sheet, const LoomDrawOptions *options);
 /* What loom_draw_sheet covers, title block and legend included. */
 LoomRect loom_draw_extents(const LoomSheet *sheet, const LoomDrawOptions *options);
 
