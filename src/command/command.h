@@ -58,6 +58,7 @@ typedef struct {
 extern const Command command_list[];
 
 int command_check(const Call *call);
+int command_compare(const Call *call);
 int command_solve(const Call *call);
 int command_outing(const Call *call);
 int command_draw(const Call *call);

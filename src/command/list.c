@@ -8,6 +8,8 @@ const Command command_list[] = {
      1, 1, OPTION_CSV | OPTION_SCENE | OPTION_STATE | OPTION_CHARGE | OPTION_MARGINS, command_solve},
     {"outing", "FILE", "a timeline of states on the packs: trace and summary; --outing NAME",
      1, 1, OPTION_CSV | OPTION_SCENE | OPTION_OUTING | OPTION_CHARGE, command_outing},
+    {"compare", "OLD NEW", "what differs between two revisions; status 0 nothing, 1 something",
+     2, 2, OPTION_CSV, command_compare},
     {"draw", "FILE -o X.svg", "the diagram (.svg, .pdf, .png)",
      1, 1, OPTION_OUTPUT | OPTION_SCENE, command_draw},
     {"parts", "FILE", "parts list",

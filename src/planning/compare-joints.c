@@ -1,0 +1,318 @@
+#include "compare-private.h"
+
+#include <string.h>
+
+/* "W1:a and K1:power" */
+static char *
+joint_words(const LoomJoint *joint)
+{
+  g_autofree char *a = loom_end_words(&joint->a), *b = loom_end_words(&joint->b);
+  return g_strdup_printf("%s and %s", a, b);
+}
+
+static const LoomJoint *
+joint_of(const LoomCompareRoom *room, guint side, guint index)
+{
+  return loom_design_joint(room->design[side], index);
+}
+
+/* " in driving and charging", or nothing for every scene. New. */
+static char *
+in_scenes(const LoomJoint *joint)
+{
+  g_autoptr(GPtrArray) names = g_ptr_array_new();
+  for (char **s = joint->scenes; s && *s; s++)
+    g_ptr_array_add(names, *s);
+  g_autofree char *list = names->len ? loom_compare_list(names, 6) : NULL;
+  return list ? g_strconcat(" in ", list, NULL) : g_strdup("");
+}
+
+/* ---- partners ---- */
+
+typedef struct {
+  LoomCompareRoom *room;
+  guint index[2];
+  const LoomJoint *joint[2];
+} Pair;
+
+/* The strings `old`, `now` and `sentence` are taken. */
+static void
+tell(const Pair *pair, LoomDifferenceType type, char *old, char *now, char *sentence)
+{
+  LoomDifference *d =
+      loom_room_tell(pair->room, type, joint_words(pair->joint[NOW]), old, now, sentence);
+  for (guint side = OLD; side <= NOW; side++) {
+    loom_difference_joint(d, side, pair->joint[side]);
+    pair->room->joints[side][pair->index[side]] = LOOM_STATUS_CHANGED;
+  }
+}
+
+static const char *
+fit_words(LoomFit fit)
+{
+  static const char *const words[] = {"the right way", "turned round", "shifted by one contact"};
+  return words[fit];
+}
+
+static void
+fit(const Pair *pair)
+{
+  const char *a = fit_words(pair->joint[OLD]->fit), *b = fit_words(pair->joint[NOW]->fit);
+  if (a == b)
+    return;
+  g_autofree char *joint = joint_words(pair->joint[NOW]);
+  tell(pair, LOOM_DIFFERENCE_FIT, g_strdup(loom_fit_word(pair->joint[OLD]->fit)),
+       g_strdup(loom_fit_word(pair->joint[NOW]->fit)),
+       g_strdup_printf("%s sit in each other %s now; before they sat %s.", joint, b, a));
+}
+
+static void
+tied(const Pair *pair)
+{
+  bool a = pair->joint[OLD]->tied, b = pair->joint[NOW]->tied;
+  if (a == b)
+    return;
+  g_autofree char *joint = joint_words(pair->joint[NOW]);
+  tell(pair, LOOM_DIFFERENCE_TIED, g_strdup(a ? "yes" : "no"), g_strdup(b ? "yes" : "no"),
+       g_strdup_printf(b ? "%s are tied together now, so that they cannot shake apart."
+                         : "%s are no longer tied together.",
+                       joint));
+}
+
+static char *
+scenes_value(const LoomJoint *joint)
+{
+  return joint->scenes ? g_strjoinv(", ", joint->scenes) : g_strdup("every scene");
+}
+
+static void
+scenes(const Pair *pair)
+{
+  g_autofree char *a = loom_compare_scenes_text(pair->room, OLD, pair->joint[OLD]);
+  g_autofree char *b = loom_compare_scenes_text(pair->room, NOW, pair->joint[NOW]);
+  if (g_str_equal(a, b))
+    return;
+  g_autofree char *joint = joint_words(pair->joint[NOW]);
+  char *old = scenes_value(pair->joint[OLD]), *now = scenes_value(pair->joint[NOW]);
+  tell(pair, LOOM_DIFFERENCE_JOINT_SCENES, old, now,
+       g_strdup_printf("%s are plugged together in %s now; before in %s.", joint, now, old));
+}
+
+static void
+text(const Pair *pair, LoomDifferenceType type, const char *what, const char *old, const char *now)
+{
+  if (g_strcmp0(old, now) == 0)
+    return;
+  g_autofree char *joint = joint_words(pair->joint[NOW]);
+  g_autofree char *subject = g_strconcat(what, " ", joint, NULL);
+  tell(pair, type, g_strdup(old), g_strdup(now), loom_text_sentence(subject, old, now));
+}
+
+static void
+partners(LoomCompareRoom *room, guint old, guint now)
+{
+  const Pair pair = {room, {old, now}, {joint_of(room, OLD, old), joint_of(room, NOW, now)}};
+  const LoomJoint *a = pair.joint[OLD], *b = pair.joint[NOW];
+  if (a == b)
+    return;
+  fit(&pair);
+  tied(&pair);
+  scenes(&pair);
+  text(&pair, LOOM_DIFFERENCE_NETWORK, "The radio network of", a->network, b->network);
+  text(&pair, LOOM_DIFFERENCE_NOTE, "The note on", a->note, b->note);
+}
+
+/* ---- joints without a partner ---- */
+
+/* Whether the end's part is on the other side, with such an end. */
+static bool
+end_is_there(const LoomCompareRoom *room, guint side, const LoomEndName *end)
+{
+  guint part = loom_design_find_part(room->design[side], end->part);
+  guint there = part == LOOM_NONE ? LOOM_NONE : room->part_to[side][part];
+  return there != LOOM_NONE &&
+         loom_kind_find_end(loom_design_part(room->design[1 - side], there)->kind, end->end) !=
+             LOOM_NONE;
+}
+
+static bool
+some_scene_is_there(const LoomCompareRoom *room, guint side, const LoomJoint *joint)
+{
+  for (char **s = joint->scenes; s && *s; s++) {
+    guint scene = loom_design_find_scene(room->design[side], *s);
+    if (scene != LOOM_NONE && room->scene_to[side][scene] != LOOM_NONE)
+      return true;
+  }
+  return !joint->scenes;
+}
+
+/* Not what only follows from a part, an end or a scene that is new or gone. */
+static bool
+worth_telling(const LoomCompareRoom *room, guint side, guint index)
+{
+  const LoomJoint *joint = joint_of(room, side, index);
+  return room->joint_to[side][index] == LOOM_NONE && end_is_there(room, side, &joint->a) &&
+         end_is_there(room, side, &joint->b) && some_scene_is_there(room, side, joint);
+}
+
+/* Joints that came apart and were made, that no difference has told of yet. A joint has a near end,
+ * that of the part with fewer ends, and a far one: a motor is plugged elsewhere, not a controller.
+ */
+typedef struct {
+  guint index;
+  char *end[2]; /* near, far: pair of parts and end id */
+  bool told;
+} Loose;
+
+static guint
+n_ends(const LoomCompareRoom *room, guint side, const LoomEndName *end)
+{
+  guint part = loom_design_find_part(room->design[side], end->part);
+  return loom_design_part(room->design[side], part)->kind->n_ends;
+}
+
+static char *
+end_key(const LoomCompareRoom *room, guint side, const LoomEndName *end)
+{
+  return g_strdup_printf("%u:%s", loom_room_pair(room, side, end->part), end->end);
+}
+
+static void
+loose_clear(gpointer data)
+{
+  Loose *loose = data;
+  g_free(loose->end[0]);
+  g_free(loose->end[1]);
+}
+
+static GArray *
+loose_joints(const LoomCompareRoom *room, guint side)
+{
+  GArray *list = g_array_new(FALSE, FALSE, sizeof(Loose));
+  g_array_set_clear_func(list, loose_clear);
+  for (guint i = 0; i < room->n_joints[side]; i++) {
+    if (!worth_telling(room, side, i))
+      continue;
+    const LoomJoint *j = joint_of(room, side, i);
+    guint a = n_ends(room, side, &j->a), b = n_ends(room, side, &j->b);
+    char *x = end_key(room, side, &j->a), *y = end_key(room, side, &j->b);
+    bool a_near = a != b ? a < b : strcmp(x, y) < 0;
+    Loose loose = {i, {a_near ? x : y, a_near ? y : x}, false};
+    g_array_append_val(list, loose);
+  }
+  return list;
+}
+
+static const LoomEndName *
+end_with_key(const LoomCompareRoom *room, guint side, guint index, const char *key, bool other)
+{
+  const LoomJoint *j = joint_of(room, side, index);
+  g_autofree char *a = end_key(room, side, &j->a);
+  return g_str_equal(a, key) == !other ? &j->a : &j->b;
+}
+
+/* "M1:poles goes into K1:motor-2 now; before it was in K1:motor-1." */
+static void
+tell_replugged(LoomCompareRoom *room, guint old, guint now, const char *key)
+{
+  g_autofree char *end = loom_end_words(end_with_key(room, NOW, now, key, false));
+  char *from = loom_end_words(end_with_key(room, OLD, old, key, true));
+  char *to = loom_end_words(end_with_key(room, NOW, now, key, true));
+  const LoomJoint *a = joint_of(room, OLD, old), *b = joint_of(room, NOW, now);
+  g_autofree char *in_old = in_scenes(a), *in_now = in_scenes(b);
+  g_autoptr(GString) said = g_string_new(NULL);
+  g_string_printf(said, "%s is plugged into %s%s now; before it was in %s%s.", end, to, in_now,
+                  from, in_old);
+  if (b->fit != LOOM_FIT_NORMAL)
+    g_string_append_printf(said, " It sits in it %s.", fit_words(b->fit));
+  if (a->tied != b->tied)
+    g_string_append(said, b->tied ? " It is tied there." : " It is not tied there.");
+  LoomDifference *d = loom_room_tell(room, LOOM_DIFFERENCE_REPLUGGED, g_strdup(end), from, to,
+                                     g_string_free(g_steal_pointer(&said), FALSE));
+  loom_difference_joint(d, OLD, a);
+  loom_difference_joint(d, NOW, b);
+}
+
+/* Which ends of the two have to be the same. */
+typedef enum { NEAR, FAR, ANY } Which;
+
+/* What was made, by end: lists of indices in `made`. */
+static GHashTable *
+by_end(const GArray *made, Which which)
+{
+  GHashTable *table =
+      g_hash_table_new_full(g_str_hash, g_str_equal, NULL, (GDestroyNotify)g_array_unref);
+  for (guint i = made->len; i-- > 0;) { /* backwards: taken from the end */
+    const Loose *loose = &g_array_index(made, Loose, i);
+    for (guint k = which == FAR; k <= (guint)(which != NEAR) && !loose->told; k++) {
+      GArray *list = g_hash_table_lookup(table, loose->end[k]);
+      if (!list) {
+        list = g_array_new(FALSE, FALSE, sizeof(guint));
+        g_hash_table_insert(table, loose->end[k], list);
+      }
+      g_array_append_val(list, i);
+    }
+  }
+  return table;
+}
+
+static Loose *
+take(GHashTable *table, GArray *made, const char *key)
+{
+  GArray *list = g_hash_table_lookup(table, key);
+  while (list && list->len > 0) {
+    Loose *loose = &g_array_index(made, Loose, g_array_index(list, guint, list->len - 1));
+    g_array_set_size(list, list->len - 1);
+    if (!loose->told)
+      return loose;
+  }
+  return NULL;
+}
+
+static void
+pair_loose(LoomCompareRoom *room, GArray *apart, GArray *made, Which which)
+{
+  g_autoptr(GHashTable) table = by_end(made, which);
+  for (guint i = 0; i < apart->len; i++) {
+    Loose *old = &g_array_index(apart, Loose, i);
+    for (guint k = which == FAR; k <= (guint)(which != NEAR) && !old->told; k++) {
+      Loose *now = take(table, made, old->end[k]);
+      if (!now)
+        continue;
+      tell_replugged(room, old->index, now->index, old->end[k]);
+      old->told = now->told = true;
+    }
+  }
+}
+
+static void
+tell_loose(LoomCompareRoom *room, guint side, const GArray *list)
+{
+  for (guint i = 0; i < list->len; i++) {
+    const Loose *loose = &g_array_index(list, Loose, i);
+    if (loose->told)
+      continue;
+    const LoomJoint *j = joint_of(room, side, loose->index);
+    char *joint = joint_words(j);
+    g_autofree char *in = in_scenes(j);
+    char *said = side == NOW ? g_strdup_printf("%s are plugged together%s now.", joint, in)
+                             : g_strdup_printf("%s are no longer plugged together%s.", joint, in);
+    LoomDifference *d = loom_room_tell(
+        room, side == NOW ? LOOM_DIFFERENCE_JOINT_NEW : LOOM_DIFFERENCE_JOINT_GONE, joint,
+        side == OLD ? scenes_value(j) : NULL, side == NOW ? scenes_value(j) : NULL, said);
+    loom_difference_joint(d, side, j);
+  }
+}
+
+void
+loom_compare_joints(LoomCompareRoom *room)
+{
+  for (guint i = 0; i < room->n_joints[OLD]; i++)
+    if (room->joint_to[OLD][i] != LOOM_NONE)
+      partners(room, i, room->joint_to[OLD][i]);
+  g_autoptr(GArray) apart = loose_joints(room, OLD), made = loose_joints(room, NOW);
+  for (Which which = NEAR; which <= ANY; which++)
+    pair_loose(room, apart, made, which);
+  tell_loose(room, OLD, apart);
+  tell_loose(room, NOW, made);
+}
