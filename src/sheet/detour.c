@@ -7,39 +7,14 @@
 
 #include <math.h>
 
-#define MOST_DETOUR 30  /* further lanes tried for a detour */
-#define MOST_TRIES 2000 /* ways tried on one sheet */
+#define MOST_DETOUR 30 /* further lanes tried for a detour */
+#define MOST_TRIES 600 /* ways tried on one sheet */
 
 static void
 append_way(GArray *corners, GArray *more)
 {
   g_array_append_vals(corners, more->data, more->len);
   g_array_unref(more);
-}
-
-/* From gate to gate over the place `via`, which is passed along `step`. */
-static void
-route_over(LoomSheet *sheet, LoomRouter *router, LoomRun *run, guint number, LoomSpot via, int dx,
-           int dy)
-{
-  LoomGate from = {run->from_gate.at, run->from_gate.dx, run->from_gate.dy};
-  LoomGate to = {run->to_gate.at, run->to_gate.dx, run->to_gate.dy};
-  LoomGate in = {via, -dx, -dy}, out = {via, dx, dy};
-  guint a, b;
-  LoomLanes *lanes = sheet->inside->lanes;
-  run->corners = loom_router_find(router, &from, 1, &in, 1, run->wide, &a, &b);
-  guint first = run->corners->len;
-  loom_lanes_run(lanes, (const LoomSpot *)run->corners->data, first, number, true);
-  append_way(run->corners, loom_router_find(router, &out, 1, &to, 1, run->wide, &a, &b));
-  loom_lanes_run(lanes, (const LoomSpot *)run->corners->data + first, run->corners->len - first,
-                 number, true);
-}
-
-static bool
-is_open(LoomLanes *lanes, LoomSpot at)
-{
-  const LoomLane *lane = loom_lanes_at(lanes, at.i, at.j);
-  return lane->block == LOOM_BLOCK_OPEN && !lane->owner[0] && !lane->owner[1];
 }
 
 static void
@@ -49,6 +24,39 @@ put_back(LoomSheet *sheet, LoomRun *run, guint number, GArray *corners)
                  number, false);
   g_array_unref(run->corners);
   run->corners = corners;
+}
+
+/* From gate to gate over the place `via`, which is passed along `step`. false, and no way on the
+ * lanes, where that cannot be. */
+static bool
+route_over(LoomSheet *sheet, LoomRouter *router, LoomRun *run, guint number, LoomSpot via, int dx,
+           int dy)
+{
+  LoomGate from = {run->from_gate.at, run->from_gate.dx, run->from_gate.dy};
+  LoomGate to = {run->to_gate.at, run->to_gate.dx, run->to_gate.dy};
+  LoomGate in = {via, -dx, -dy}, out = {via, dx, dy};
+  LoomLanes *lanes = sheet->inside->lanes;
+  run->corners = loom_router_find_open(router, &from, &in, run->wide);
+  if (!run->corners)
+    return false;
+  guint first = run->corners->len;
+  loom_lanes_run(lanes, (const LoomSpot *)run->corners->data, first, number, true);
+  GArray *rest = loom_router_find_open(router, &out, &to, run->wide);
+  if (!rest) {
+    put_back(sheet, run, number, NULL);
+    return false;
+  }
+  append_way(run->corners, rest);
+  loom_lanes_run(lanes, (const LoomSpot *)run->corners->data + first, run->corners->len - first,
+                 number, true);
+  return true;
+}
+
+static bool
+is_open(LoomLanes *lanes, LoomSpot at)
+{
+  const LoomLane *lane = loom_lanes_at(lanes, at.i, at.j);
+  return lane->block == LOOM_BLOCK_OPEN && !lane->owner[0] && !lane->owner[1];
 }
 
 /* Which way round: to the sides of what lies between the stops, then past its ends. */
@@ -64,7 +72,8 @@ try_over(LoomSheet *sheet, LoomRouter *router, LoomRun *run, guint number, LoomS
 {
   LoomSpot a = run->from_gate.at, b = run->to_gate.at;
   int dx = across ? (b.i >= a.i ? 1 : -1) : 0, dy = across ? 0 : (b.j >= a.j ? 1 : -1);
-  route_over(sheet, router, run, number, via, dx, dy);
+  if (!route_over(sheet, router, run, number, via, dx, dy))
+    return false;
   loom_way_points(sheet, run);
   if (loom_items_fit(sheet, run, number) && loom_way_crossings(sheet, run) == 0)
     return true;
@@ -113,6 +122,14 @@ length_of(const LoomRun *run)
   return sum;
 }
 
+/* Its stops are buried under other parts: no detour mends that. */
+static bool
+is_forced(const LoomSheet *sheet, const LoomRun *run)
+{
+  return loom_lanes_blocked(sheet->inside->lanes, (const LoomSpot *)run->corners->data,
+                            run->corners->len, LOOM_BLOCK_END);
+}
+
 void
 loom_make_room(LoomSheet *sheet, LoomRouter *router)
 {
@@ -120,7 +137,7 @@ loom_make_room(LoomSheet *sheet, LoomRouter *router)
   int budget = MOST_TRIES;
   for (guint i = 0; i < runs->len; i++) {
     LoomRun *run = runs->pdata[i];
-    if (!run->corners || loom_items_fit(sheet, run, i))
+    if (!run->corners || loom_items_fit(sheet, run, i) || is_forced(sheet, run))
       continue;
     double missing = fmax(loom_items_length_mm(sheet, run) - length_of(run), 0);
     detour(sheet, router, run, i, missing, &budget);

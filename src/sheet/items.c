@@ -203,11 +203,26 @@ line_clear(Line *line)
   g_array_unref(line->pieces);
 }
 
+static bool
+early_places_apart(const Line *line)
+{
+  const Item *items = (const Item *)line->items->data;
+  for (guint i = 0; i < line->items->len; i++)
+    for (guint k = 0; k < i; k++) {
+      const Item *a = &items[i], *b = &items[k];
+      if (loom_rect_meets(
+              loom_rect_grown(box_at(a, piece_at(line, a->earliest), a->earliest), -0.1),
+              box_at(b, piece_at(line, b->earliest), b->earliest)))
+        return false;
+    }
+  return true;
+}
+
 bool
 loom_items_fit(const LoomSheet *sheet, const LoomRun *run, guint number)
 {
   Line line = line_new(sheet, run, number, true);
-  bool fit = line.fit;
+  bool fit = line.fit && early_places_apart(&line);
   line_clear(&line);
   return fit;
 }
@@ -247,6 +262,17 @@ lies_straight(const Line *line, const Item *item, double s)
   return s - half >= p->free0 - 1e-6 && s + half <= p->free1 + 1e-6;
 }
 
+/* A line that folds back lies close to itself: whether the item keeps off those before it. */
+static bool
+keeps_off(const Line *line, const Item *item, double s)
+{
+  LoomRect box = loom_rect_grown(box_at(item, piece_at(line, s), s), -0.1);
+  for (const Item *other = (const Item *)line->items->data; other < item; other++)
+    if (loom_rect_meets(box, box_at(other, piece_at(line, other->at), other->at)))
+      return false;
+  return true;
+}
+
 /* Step 3. Places from the wish outwards that `accept` takes; NAN where it takes none. It says how
  * far the item then reaches to either side along the line (at most `room`), or NAN: not here. */
 typedef double (*Accept)(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line,
@@ -262,7 +288,8 @@ nearest(LoomSheet *sheet, const LoomRun *run, guint number, const Line *line, co
   guint steps = (guint)((to - from) / SAMPLE_MM) + 1;
   for (guint k = 0; k <= 2 * steps; k++) {
     double s = wished + (k % 2 ? -SAMPLE_MM : SAMPLE_MM) * (double)((k + 1) / 2);
-    if (s < from - 1e-6 || s > to + 1e-6 || !lies_straight(line, item, s))
+    if (s < from - 1e-6 || s > to + 1e-6 || !lies_straight(line, item, s) ||
+        !keeps_off(line, item, s))
       continue;
     *reach = accept(sheet, run, number, line, item, s, variant, fmin(s - low, high - s));
     if (!isnan(*reach))

@@ -28,10 +28,11 @@ static const int DX[] = {1, 0, -1, 0}, DY[] = {0, 1, 0, -1};
 #define WIDE_COMPANY 10 /* the same, where one of the two is wide */
 #define FORCED 240      /* through something that blocks */
 #define TILE 16
-#define NEAR                                                                                       \
-  60 /* places: for goals beyond, the estimate is raised by and by, or every way around */
-#define FAR 160    /* would be looked at; */
-#define RAISED 0.4 /* at most by this share, and the way may be that much too dear */
+/* For goals farther than NEAR places the estimate is raised by and by, from FAR on by the share
+ * RAISED: else every way around would be looked at. The way may be that much too dear. */
+#define NEAR 60
+#define FAR 160
+#define RAISED 0.4
 #define MOST_STATES 400000
 #define NEVER G_MAXINT32
 
@@ -375,22 +376,25 @@ plain_way(const LoomGate *from, const LoomGate *to)
   return corners;
 }
 
-GArray *
-loom_router_find(LoomRouter *r, const LoomGate *from, guint n_from, const LoomGate *to, guint n_to,
-                 bool wide, guint *from_gate, guint *to_gate)
+/* How far one goes for a way: what is let through, how far around, and whether by force. */
+typedef struct {
+  LoomBlock passes;
+  int margin;
+  bool force;
+} Try;
+
+static const Try TRIES[] = {{LOOM_BLOCK_WORDS, 60, false},
+                            {LOOM_BLOCK_END, 60, false},
+                            {LOOM_BLOCK_OUTLINE, 60, false},
+                            {LOOM_BLOCK_OUTLINE, 24, true}};
+
+/* The first `n` tries; NULL where none finds a way. */
+static GArray *
+find(LoomRouter *r, const LoomGate *from, guint n_from, bool wide, guint n, guint *from_gate,
+     guint *to_gate)
 {
-  static const struct {
-    LoomBlock passes;
-    int margin;
-    bool force;
-  } TRIES[] = {{LOOM_BLOCK_WORDS, 60, false},
-               {LOOM_BLOCK_END, 60, false},
-               {LOOM_BLOCK_OUTLINE, 60, false},
-               {LOOM_BLOCK_OUTLINE, 24, true}};
-  r->to = to;
-  r->n_to = n_to;
   r->wide = wide;
-  for (guint t = 0; t < G_N_ELEMENTS(TRIES); t++) {
+  for (guint t = 0; t < n; t++) {
     r->passes = TRIES[t].passes;
     r->force = TRIES[t].force;
     set_window(r, from, n_from, TRIES[t].margin);
@@ -402,6 +406,27 @@ loom_router_find(LoomRouter *r, const LoomGate *from, guint n_from, const LoomGa
     *from_gate = gate_index(from, n_from, start);
     return corners;
   }
+  return NULL;
+}
+
+GArray *
+loom_router_find(LoomRouter *r, const LoomGate *from, guint n_from, const LoomGate *to, guint n_to,
+                 bool wide, guint *from_gate, guint *to_gate)
+{
+  r->to = to;
+  r->n_to = n_to;
+  GArray *corners = find(r, from, n_from, wide, G_N_ELEMENTS(TRIES), from_gate, to_gate);
+  if (corners)
+    return corners;
   *from_gate = *to_gate = 0;
   return plain_way(&from[0], &to[0]);
+}
+
+GArray *
+loom_router_find_open(LoomRouter *r, const LoomGate *from, const LoomGate *to, bool wide)
+{
+  guint from_gate, to_gate;
+  r->to = to;
+  r->n_to = 1;
+  return find(r, from, 1, wide, 2, &from_gate, &to_gate);
 }

@@ -24,4 +24,8 @@ void loom_router_free(LoomRouter *router);
 GArray *loom_router_find(LoomRouter *router, const LoomGate *from, guint n_from, const LoomGate *to,
                          guint n_to, bool wide, guint *from_gate, guint *to_gate);
 
+/* The same from one gate to one gate, never by force; NULL where there is no such way. */
+GArray *loom_router_find_open(LoomRouter *router, const LoomGate *from, const LoomGate *to,
+                              bool wide);
+
 G_END_DECLS

@@ -15,7 +15,7 @@
 
 #include "near.h"
 
-#define SEEDS 24
+#define SEEDS 10
 
 static void
 check(const LoomSheet *sheet, const char *what, guint seed)
@@ -31,7 +31,7 @@ static void
 random_benches_are_laid_around_parts(void **state G_GNUC_UNUSED)
 {
   for (guint seed = 1; seed <= SEEDS; seed++) {
-    g_autoptr(LoomDesign) design = bench_random(seed, 10 + seed * 2);
+    g_autoptr(LoomDesign) design = bench_random(seed, 8 + seed * 3);
     g_autoptr(LoomSheet) sheet = loom_sheet_new(design, 0, NULL);
     check(sheet, "random", seed);
   }
@@ -54,7 +54,7 @@ static void
 joints_bring_faces_together(void **state G_GNUC_UNUSED)
 {
   for (guint seed = 1; seed <= SEEDS; seed++) {
-    g_autoptr(LoomDesign) design = bench_random(seed, 40);
+    g_autoptr(LoomDesign) design = bench_random(seed, 24);
     g_autoptr(LoomSheet) sheet = loom_sheet_new(design, 0, NULL);
     for (guint i = 0; i < sheet->n_joints; i++) {
       const LoomLaidJoint *j = &sheet->joints[i];
@@ -82,8 +82,8 @@ joints_bring_faces_together(void **state G_GNUC_UNUSED)
 static void
 moving_the_paper_changes_nothing(void **state G_GNUC_UNUSED)
 {
-  for (guint seed = 1; seed <= 8; seed++) {
-    g_autoptr(LoomDesign) design = bench_random(seed, 30);
+  for (guint seed = 1; seed <= 4; seed++) {
+    g_autoptr(LoomDesign) design = bench_random(seed, 24);
     g_autoptr(LoomDesign) moved = bench_moved(design, -395, 1250);
     g_autoptr(LoomSheet) a = loom_sheet_new(design, 0, NULL);
     g_autoptr(LoomSheet) b = loom_sheet_new(moved, 0, NULL);
@@ -104,8 +104,8 @@ mirroring_keeps_the_quality(void **state G_GNUC_UNUSED)
 {
   double length[2] = {0, 0};
   guint crossings[2] = {0, 0};
-  for (guint seed = 1; seed <= 12; seed++) {
-    g_autoptr(LoomDesign) design = bench_random(seed, 30);
+  for (guint seed = 1; seed <= 8; seed++) {
+    g_autoptr(LoomDesign) design = bench_random(seed, 24);
     g_autoptr(LoomDesign) mirrored = bench_mirrored(design);
     g_autoptr(LoomSheet) a = loom_sheet_new(design, 0, NULL);
     g_autoptr(LoomSheet) b = loom_sheet_new(mirrored, 0, NULL);
@@ -124,8 +124,8 @@ static void
 old_sheets_are_reused(void **state G_GNUC_UNUSED)
 {
   guint kept = 0, all = 0;
-  for (guint seed = 1; seed <= 8; seed++) {
-    g_autoptr(LoomDesign) design = bench_random(seed, 40);
+  for (guint seed = 1; seed <= 5; seed++) {
+    g_autoptr(LoomDesign) design = bench_random(seed, 30);
     g_autoptr(LoomSheet) before = loom_sheet_new(design, 0, NULL);
     LoomEdit *edit = loom_edit_new(design, "Move");
     const LoomPart *first = loom_design_part(design, 0);
@@ -220,7 +220,7 @@ a_rubber_band_finds_the_parts_that_it_meets(void **state G_GNUC_UNUSED)
 static void
 a_heap_is_laid_somehow(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = bench_random(9, 40);
+  g_autoptr(LoomDesign) design = bench_random(9, 24);
   LoomEdit *edit = loom_edit_new(design, "Heap");
   for (guint i = 0; i < loom_design_n_parts(design); i++) {
     LoomPart *part = loom_part_copy(loom_design_part(design, i));
