@@ -8,7 +8,7 @@ G_BEGIN_DECLS
 static inline gint64
 loom_grid_key(int i, int j)
 {
-  return ((gint64)i << 32) ^ (guint32)j;
+  return (gint64)((guint64)(guint32)i << 32 | (guint32)j);
 }
 
 /* Of a pointer to a key. Neighbours must not share a bucket, as they would by g_int64_hash. */
