@@ -244,6 +244,25 @@ stretch_charges(LoomFaulty *f, guint from)
     f->charges[i] = NAN;
 }
 
+/* Behind a controller, a load that is taken away asks for less: nothing starts again for it. */
+static bool
+may_restart(const LoomFaultRoom *room, const LoomFault *fault)
+{
+  if (!fault || loom_fault_in_supply(room, fault))
+    return true;
+  switch (fault->type) {
+  case LOOM_FAULT_OUT:
+  case LOOM_FAULT_CONTACT:
+  case LOOM_FAULT_LOOSE:
+  case LOOM_FAULT_WIRE:
+  case LOOM_FAULT_PART:
+  case LOOM_FAULT_ADDRESS:
+    return false;
+  default:
+    return true;
+  }
+}
+
 void
 loom_faulty_init(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
 {
@@ -254,7 +273,7 @@ loom_faulty_init(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *faul
   stretch_charges(f, room->network->n_branches);
   f->rest = solve(f, room->meter.on);
   loom_faulty_behave(f, room);
-  if (!room->work)
+  if (!room->work || !may_restart(room, fault))
     return;
   g_autoptr(LoomOperatingPoint) work = solve(f, room->work);
   f->restarts = f->rest->trouble == LOOM_TROUBLE_NONE && sleeps(f, room, work);
