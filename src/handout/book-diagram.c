@@ -4,8 +4,8 @@
 #include <math.h>
 
 #define HEADING_MM 16.0
-#define READABLE 0.9 /* mm of paper a mm of sheet: names of ends are then 5.6 pt high */
 #define CLEAR_MM 3.0 /* around the legend, on paper */
+#define READABLE 0.9 /* mm of paper a mm of sheet: names of ends are then 5.6 pt high */
 
 LoomSheetView
 loom_book_diagram_view(const LoomMaking *m)
@@ -49,7 +49,7 @@ loom_book_diagram_is_upright(LoomMaking *m)
 
 /* --- the legend in a corner --- */
 
-/* The legend by itself: a drawing of no part has nothing above it. */
+/* The legend by itself: a drawing of no part. */
 static LoomSheetView
 legend_view(const LoomMaking *m)
 {
@@ -58,9 +58,9 @@ legend_view(const LoomMaking *m)
   view.options.only_parts = &NO_PART;
   view.options.n_only = 0;
   view.options.legend = true;
-  LoomRect all = loom_draw_extents(view.sheet, &view.options);
-  view.area = (LoomRect){all.x + 5, all.y + 19, 146, all.height - 19};
   view.most_scale = 1;
+  LoomRect ink = loom_figure_ink(&view);
+  view.area = (LoomRect){ink.x - 0.5, ink.y - 0.5, ink.width + 1, ink.height + 1};
   return view;
 }
 
@@ -86,46 +86,25 @@ is_free(const LoomMaking *m, const LoomSheet *sheet, LoomRect area)
   return true;
 }
 
-/* The diagram in a room of that size, and a corner of the room (mm of paper) that it leaves free
- * for something of `width` and `height`. */
-static bool
-find_corner(const LoomMaking *m, const LoomSheetView *view, LoomRect room, double width,
-            double height, LoomPoint *corner)
-{
-  double scale = loom_figure_scale(view->area, room.width, room.height, view->most_scale);
-  double x0 = (room.width - scale * view->area.width) / 2,
-         y0 = (room.height - scale * view->area.height) / 2;
-  const LoomPoint corners[] = {{0, room.height - height},
-                               {room.width - width, room.height - height},
-                               {0, 0},
-                               {room.width - width, 0}};
-  for (guint i = 0; i < G_N_ELEMENTS(corners); i++) {
-    LoomRect area = {view->area.x + (corners[i].x - CLEAR_MM - x0) / scale,
-                     view->area.y + (corners[i].y - CLEAR_MM - y0) / scale,
-                     (width + 2 * CLEAR_MM) / scale, (height + 2 * CLEAR_MM) / scale};
-    if (!is_free(m, view->sheet, area))
-      continue;
-    *corner = corners[i];
-    return true;
-  }
-  return false;
-}
-
-/* The diagram, and the legend over a free corner of it. */
+/* The diagram and the legend in opposite corners of a room. */
 typedef struct {
   LoomFigure diagram, legend;
-  LoomPoint corner;
+  LoomPoint diagram_at, legend_at; /* mm of paper */
 } Both;
 
 static void
-draw_both(LoomInk *ink, cairo_t *cr, double width_mm, double height_mm, gpointer data)
+draw_both(LoomInk *ink, cairo_t *cr, double width_mm G_GNUC_UNUSED, double height_mm G_GNUC_UNUSED,
+          gpointer data)
 {
   const Both *both = data;
-  cairo_save(cr);
-  both->diagram.draw(ink, cr, width_mm, height_mm, both->diagram.data);
-  cairo_restore(cr);
-  cairo_translate(cr, both->corner.x, both->corner.y);
-  both->legend.draw(ink, cr, both->legend.width_mm, both->legend.height_mm, both->legend.data);
+  const LoomFigure *figures[] = {&both->diagram, &both->legend};
+  const LoomPoint places[] = {both->diagram_at, both->legend_at};
+  for (guint i = 0; i < 2; i++) {
+    cairo_save(cr);
+    cairo_translate(cr, places[i].x, places[i].y);
+    figures[i]->draw(ink, cr, figures[i]->width_mm, figures[i]->height_mm, figures[i]->data);
+    cairo_restore(cr);
+  }
 }
 
 static void
@@ -137,19 +116,44 @@ free_both(gpointer data)
   g_free(both);
 }
 
+/* Places for something of size `legend` in a corner of the room and for the diagram of size `size`
+ * in the opposite one, so that the legend covers nothing that is drawn. */
+static bool
+find_corner(const LoomMaking *m, const LoomSheetView *view, LoomRect room, LoomRect legend,
+            LoomRect size, LoomPoint *legend_at, LoomPoint *diagram_at)
+{
+  double scale = size.width / view->area.width;
+  for (guint corner = 0; corner < 4; corner++) {
+    bool right = corner & 1, top = corner & 2;
+    *legend_at =
+        (LoomPoint){right ? room.width - legend.width : 0, top ? 0 : room.height - legend.height};
+    *diagram_at =
+        (LoomPoint){right ? 0 : room.width - size.width, top ? room.height - size.height : 0};
+    LoomRect covered = {view->area.x + (legend_at->x - CLEAR_MM - diagram_at->x) / scale,
+                        view->area.y + (legend_at->y - CLEAR_MM - diagram_at->y) / scale,
+                        (legend.width + 2 * CLEAR_MM) / scale,
+                        (legend.height + 2 * CLEAR_MM) / scale};
+    if (is_free(m, view->sheet, covered))
+      return true;
+  }
+  return false;
+}
+
 /* The diagram as large as the page lets it be, if a corner is left for the legend. */
 static bool
 with_corner(LoomMaking *m, LoomRect room)
 {
   LoomSheetView view = loom_book_diagram_view(m), legend = legend_view(m);
-  LoomPoint corner;
-  double width = legend.area.width, height = legend.area.height;
   view.area = loom_draw_extents(view.sheet, &view.options);
-  if (!find_corner(m, &view, room, width, height, &corner))
+  double scale = loom_figure_scale(view.area, room.width, room.height, view.most_scale);
+  LoomRect size = {0, 0, scale * view.area.width, scale * view.area.height};
+  LoomPoint legend_at, diagram_at;
+  if (!find_corner(m, &view, room, legend.area, size, &legend_at, &diagram_at))
     return false;
   Both *both = g_new(Both, 1);
-  *both = (Both){loom_figure_sheet(&view, room.width, room.height),
-                 loom_figure_sheet(&legend, width, height), corner};
+  *both = (Both){loom_figure_sheet(&view, size.width, size.height),
+                 loom_figure_sheet(&legend, legend.area.width, legend.area.height), diagram_at,
+                 legend_at};
   loom_scroll_figure(m->scroll, (LoomFigure){room.width, room.height, draw_both, both, free_both});
   return true;
 }
@@ -162,12 +166,12 @@ loom_book_diagram(LoomMaking *m)
     return;
   }
   LoomSheetView view = loom_book_diagram_view(m);
-  LoomRect room = {0, 0, loom_scroll_width_mm(m->scroll),
-                   loom_scroll_body_mm(m->scroll) - HEADING_MM};
-  view.area = whole_area(&view, room.width, room.height);
-  double scale = loom_figure_scale(view.area, room.width, room.height, view.most_scale);
-  if (scale >= READABLE || !with_corner(m, room))
-    loom_scroll_figure(m->scroll, loom_figure_sheet(&view, room.width, room.height));
+  double width = loom_scroll_width_mm(m->scroll);
+  double height = loom_scroll_body_mm(m->scroll) - HEADING_MM;
+  view.area = whole_area(&view, width, height);
+  double scale = loom_figure_scale(view.area, width, height, view.most_scale);
+  if (scale >= READABLE || !with_corner(m, (LoomRect){0, 0, width, height}))
+    loom_scroll_figure(m->scroll, loom_figure_sheet(&view, width, height));
   if (scale < READABLE)
     loom_book_tiles(m);
 }

@@ -18,7 +18,7 @@ loom_book_signoff(LoomMaking *m)
   loom_scroll_text(m->scroll, LOOM_TEXT_BODY,
                    _("The one who built it does not sign for the check."));
   LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
-  loom_table_least_height(table, 30);
+  loom_table_least_height(table, 26);
   for (guint i = 0; i < G_N_ELEMENTS(ROWS); i++) {
     loom_table_tick(table);
     loom_table_text(table, ROWS[i]);

@@ -5,10 +5,17 @@
 
 #include <math.h>
 
-#define HANDFUL 5            /* steps below one cut-out */
-#define LEAST_FIGURE_MM 40.0 /* highest cut-out of one step, and more for each further one */
-#define STEP_FIGURE_MM 6.0
-#define AROUND_MM 6.0 /* of the sheet, around what is shown */
+#define HANDFUL 4            /* steps below one cut-out */
+#define LEAST_FIGURE_MM 30.0 /* highest cut-out of no step, and more for each one */
+#define STEP_FIGURE_MM 4.5
+#define MOST_SCALE 1.1  /* mm of paper a mm of sheet */
+#define LEAST_SCALE 0.6 /* of a piece by itself */
+#define HAND_MM 20.0    /* of the sheet, shown around the end in the hand and its number */
+#define END_MM 14.0     /* around the other end */
+#define AROUND_MM 6.0   /* of the sheet, shown around a part */
+#define SMALL_MM 60.0   /* parts up to this size are shown whole */
+#define WASTE 2.4       /* area of two pieces joined, against both by themselves */
+#define APART_MM 3.0    /* of paper, between pieces side by side */
 #define ENDS_MM 33.0
 
 /* Number of a step as it is called out: 1 for the first. */
@@ -41,17 +48,15 @@ stage_text(LoomStage stage)
 static LoomRect
 joined(LoomRect a, LoomRect b)
 {
-  if (a.width <= 0)
-    return b;
   double x = fmin(a.x, b.x), y = fmin(a.y, b.y);
   return (LoomRect){x, y, fmax(a.x + a.width, b.x + b.width) - x,
                     fmax(a.y + a.height, b.y + b.height) - y};
 }
 
 static LoomRect
-around(LoomPoint at, double by)
+grown(LoomRect r, double by)
 {
-  return (LoomRect){at.x - by, at.y - by, 2 * by, 2 * by};
+  return (LoomRect){r.x - by, r.y - by, r.width + 2 * by, r.height + 2 * by};
 }
 
 static void
@@ -64,26 +69,85 @@ add_part(GArray *only, guint part)
     g_array_append_val(only, part);
 }
 
-/* What the cut-out of these steps must show: their joints and ends, and small parts whole. */
-static LoomRect
-area_of(const LoomSheet *sheet, const LoomSteps *steps, guint first, guint n)
+/* What the cut-out of one step must show: its ends with their surroundings, small parts whole. */
+static void
+add_boxes(GArray *boxes, const LoomSheet *sheet, const LoomStep *s)
 {
-  LoomRect area = {0};
-  for (guint i = first; i < first + n; i++) {
-    const LoomStep *s = &steps->steps[i];
-    guint parts[] = {s->part, s->to_part}, ends[] = {s->end, s->to_end};
-    for (guint k = 0; k < 2; k++) {
-      if (parts[k] == LOOM_NONE)
-        continue;
-      const LoomPlacedPart *p = &sheet->parts[parts[k]];
-      if (p->outline.width <= 60 && p->outline.height <= 60)
-        area = joined(area, joined(p->outline, p->caption.width > 0 ? p->caption : p->outline));
-      if (ends[k] != LOOM_NONE)
-        area = joined(area, around(loom_sheet_end(sheet, parts[k], ends[k])->at, 12));
+  guint parts[] = {s->part, s->to_part}, ends[] = {s->end, s->to_end};
+  for (guint k = 0; k < 2; k++) {
+    if (parts[k] == LOOM_NONE)
+      continue;
+    const LoomPlacedPart *p = &sheet->parts[parts[k]];
+    if (ends[k] != LOOM_NONE) {
+      LoomPoint at = loom_sheet_end(sheet, parts[k], ends[k])->at;
+      LoomRect end = grown((LoomRect){at.x, at.y, 0, 0}, k == 0 ? HAND_MM : END_MM);
+      g_array_append_val(boxes, end);
     }
+    if (p->outline.width > SMALL_MM || p->outline.height > SMALL_MM)
+      continue;
+    LoomRect whole =
+        grown(p->caption.width > 0 ? joined(p->outline, p->caption) : p->outline, AROUND_MM);
+    g_array_append_val(boxes, whole);
   }
-  return (LoomRect){area.x - AROUND_MM, area.y - AROUND_MM, area.width + 2 * AROUND_MM,
-                    area.height + 2 * AROUND_MM};
+}
+
+static double
+size_of(LoomRect r)
+{
+  return r.width * r.height;
+}
+
+/* Joins boxes while that wastes little paper and stays readable in the room: what lies far apart
+ * gets a picture of its own. */
+static void
+join_boxes(GArray *boxes, double width_mm, double height_mm)
+{
+  for (guint i = 0; i < boxes->len; i++)
+    for (guint k = i + 1; k < boxes->len; k++) {
+      LoomRect a = g_array_index(boxes, LoomRect, i), b = g_array_index(boxes, LoomRect, k);
+      LoomRect both = joined(a, b);
+      if (size_of(both) > WASTE * (size_of(a) + size_of(b)) ||
+          loom_figure_scale(both, width_mm, height_mm, 1) < LEAST_SCALE)
+        continue;
+      g_array_index(boxes, LoomRect, i) = both;
+      g_array_remove_index(boxes, k);
+      i = (guint)-1; /* all of them anew: there are few */
+      break;
+    }
+}
+
+static int
+by_place(gconstpointer a, gconstpointer b)
+{
+  const LoomRect *x = a, *y = b;
+  if (x->x != y->x)
+    return x->x < y->x ? -1 : 1;
+  return (x->y > y->y) - (x->y < y->y);
+}
+
+/* The pieces of the sheet that these steps concern, from left to right. New, of LoomRect. */
+static GArray *
+pieces_of(const LoomSheet *sheet, const LoomSteps *steps, guint first, guint n, double width_mm,
+          double height_mm)
+{
+  GArray *boxes = g_array_new(FALSE, FALSE, sizeof(LoomRect));
+  for (guint i = first; i < first + n; i++)
+    add_boxes(boxes, sheet, &steps->steps[i]);
+  join_boxes(boxes, width_mm, height_mm);
+  g_array_sort(boxes, by_place);
+  return boxes;
+}
+
+/* Scale at which the pieces stand side by side. */
+static double
+scale_of(const GArray *pieces, double width_mm, double height_mm)
+{
+  double wide = 0, high = 0;
+  for (guint i = 0; i < pieces->len; i++) {
+    wide += g_array_index(pieces, LoomRect, i).width;
+    high = fmax(high, g_array_index(pieces, LoomRect, i).height);
+  }
+  return fmin(MOST_SCALE, fmin((width_mm - (pieces->len - 1) * APART_MM) / wide, height_mm / high));
 }
 
 #define PLUG_MM 8.0 /* of the sheet: longest connector */
@@ -134,12 +198,10 @@ cut_out(LoomMaking *m, guint first, guint n)
   const LoomSheet *sheet = loom_book_sheet(m->book, m->scene);
   g_autoptr(GArray) only = g_array_new(FALSE, FALSE, sizeof(guint));
   g_autoptr(GArray) marks = g_array_new(FALSE, FALSE, sizeof(LoomSheetMark));
-  LoomSheetView view = {.sheet = sheet, .most_scale = 1.15, .border = true};
-  loom_draw_options_init(&view.options);
-  view.options.palette = LOOM_PALETTE_PRINT;
-  view.area = area_of(sheet, m->steps, first, n);
+  g_autoptr(GArray) figures = g_array_new(FALSE, FALSE, sizeof(LoomFigure));
   double width = loom_scroll_width_mm(m->scroll), high = LEAST_FIGURE_MM + n * STEP_FIGURE_MM;
-  double scale = loom_figure_scale(view.area, width, high, view.most_scale);
+  g_autoptr(GArray) pieces = pieces_of(sheet, m->steps, first, n, width, high);
+  double scale = scale_of(pieces, width, high);
   for (guint i = first; i < first + n; i++) {
     const LoomStep *s = &m->steps->steps[i];
     add_part(only, s->part);
@@ -147,13 +209,20 @@ cut_out(LoomMaking *m, guint first, guint n)
     add_mark(marks, place_of(sheet, s, LOOM_MARK_RADIUS_MM / scale), number_of(i),
              LOOM_MARK_RADIUS_MM / scale);
   }
+  LoomSheetView view = {.sheet = sheet, .most_scale = scale, .border = true};
+  loom_draw_options_init(&view.options);
+  view.options.palette = LOOM_PALETTE_PRINT;
   view.options.only_parts = (const guint *)only->data;
   view.options.n_only = only->len;
-  view.options.clip = view.area;
   view.marks = (const LoomSheetMark *)marks->data;
   view.n_marks = marks->len;
+  for (guint i = 0; i < pieces->len; i++) {
+    view.area = view.options.clip = g_array_index(pieces, LoomRect, i);
+    LoomFigure figure = loom_figure_sheet(&view, scale * view.area.width, scale * view.area.height);
+    g_array_append_val(figures, figure);
+  }
   loom_scroll_figure(m->scroll,
-                     loom_figure_sheet(&view, width, fmin(high, scale * view.area.height)));
+                     loom_figure_row((const LoomFigure *)figures->data, figures->len, APART_MM));
   loom_scroll_keep(m->scroll);
 }
 
@@ -164,7 +233,7 @@ ends_cell(LoomMaking *m, LoomTable *table, const LoomStep *s)
 {
   const LoomKind *kind = loom_design_part(m->design, s->part)->kind;
   if (s->end == LOOM_NONE)
-    loom_table_figure(table, loom_figure_kind(kind, ENDS_MM - 3, 13));
+    loom_table_figure(table, loom_figure_kind(kind, ENDS_MM - 3, 9));
   else if (s->to_part == LOOM_NONE)
     loom_table_figure(table, loom_figure_end(kind, s->end, ENDS_MM - 3));
   else if (s->act == LOOM_STEP_UNPLUG)

@@ -71,6 +71,38 @@ free_sheet_figure(gpointer data)
   g_free(f);
 }
 
+#define FINE 100 /* extents are measured in whole units */
+
+/* What is covered by what `draw` draws, in millimetres. */
+static LoomRect
+measure(void (*draw)(LoomInk *, gconstpointer), gconstpointer data)
+{
+  cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+  cairo_t *cr = cairo_create(surface);
+  cairo_scale(cr, FINE, FINE);
+  LoomInk *ink = loom_ink_cairo_new(cr, LOOM_PALETTE_PRINT);
+  draw(ink, data);
+  loom_ink_free(ink);
+  cairo_destroy(cr);
+  double x, y, width, height;
+  cairo_recording_surface_ink_extents(surface, &x, &y, &width, &height);
+  cairo_surface_destroy(surface);
+  return (LoomRect){x / FINE, y / FINE, width / FINE, height / FINE};
+}
+
+static void
+draw_view(LoomInk *ink, gconstpointer view)
+{
+  const LoomSheetView *v = view;
+  loom_draw_sheet(ink, v->sheet, &v->options);
+}
+
+LoomRect
+loom_figure_ink(const LoomSheetView *view)
+{
+  return measure(draw_view, view);
+}
+
 LoomFigure
 loom_figure_sheet(const LoomSheetView *view, double width_mm, double height_mm)
 {
@@ -84,6 +116,53 @@ loom_figure_sheet(const LoomSheetView *view, double width_mm, double height_mm)
   f->view.options.only_parts = f->only;
   f->view.options.findings = NULL;
   return (LoomFigure){width_mm, height_mm, draw_sheet, f, free_sheet_figure};
+}
+
+/* --- several --- */
+
+typedef struct {
+  guint n;
+  LoomFigure *figures; /* [n] */
+  double gap_mm;
+} Row;
+
+static void
+draw_row(LoomInk *ink, cairo_t *cr, double width_mm G_GNUC_UNUSED, double height_mm, gpointer data)
+{
+  const Row *row = data;
+  double x = 0;
+  for (guint i = 0; i < row->n; i++) {
+    const LoomFigure *f = &row->figures[i];
+    cairo_save(cr);
+    cairo_translate(cr, x, (height_mm - f->height_mm) / 2);
+    f->draw(ink, cr, f->width_mm, f->height_mm, f->data);
+    cairo_restore(cr);
+    x += f->width_mm + row->gap_mm;
+  }
+}
+
+static void
+free_row(gpointer data)
+{
+  Row *row = data;
+  for (guint i = 0; i < row->n; i++)
+    if (row->figures[i].free)
+      row->figures[i].free(row->figures[i].data);
+  g_free(row->figures);
+  g_free(row);
+}
+
+LoomFigure
+loom_figure_row(const LoomFigure *figures, guint n, double gap_mm)
+{
+  Row *row = g_new(Row, 1);
+  *row = (Row){n, g_memdup2(figures, n * sizeof *figures), gap_mm};
+  double width = n > 1 ? (n - 1) * gap_mm : 0, height = 0;
+  for (guint i = 0; i < n; i++) {
+    width += figures[i].width_mm;
+    height = fmax(height, figures[i].height_mm);
+  }
+  return (LoomFigure){width, height, draw_row, row, free_row};
 }
 
 /* --- kinds --- */
@@ -125,21 +204,10 @@ typedef struct {
   LoomRect box, to_box; /* what they cover, in mm of the catalogue */
 } EndFigure;
 
-/* What an end covers when it is drawn by itself. */
-static LoomRect
-end_box(const LoomEnd *end)
+static void
+draw_one_end(LoomInk *ink, gconstpointer end)
 {
-  cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
-  cairo_t *cr = cairo_create(surface);
-  cairo_scale(cr, 100, 100); /* extents are in whole units */
-  LoomInk *ink = loom_ink_cairo_new(cr, LOOM_PALETTE_PRINT);
   loom_draw_end(ink, end, false);
-  loom_ink_free(ink);
-  cairo_destroy(cr);
-  double x, y, width, height;
-  cairo_recording_surface_ink_extents(surface, &x, &y, &width, &height);
-  cairo_surface_destroy(surface);
-  return (LoomRect){x / 100, y / 100, width / 100, height / 100};
 }
 
 static void
@@ -192,12 +260,12 @@ loom_figure_ends(const LoomKind *kind, guint end, const LoomKind *to_kind, guint
   EndFigure *f = g_new0(EndFigure, 1);
   f->kind = loom_kind_ref(kind);
   f->end = end;
-  f->box = end_box(&kind->ends[end]);
+  f->box = measure(draw_one_end, &kind->ends[end]);
   double height = f->box.height;
   if (to_kind) {
     f->to_kind = loom_kind_ref(to_kind);
     f->to_end = to_end;
-    f->to_box = end_box(&to_kind->ends[to_end]);
+    f->to_box = measure(draw_one_end, &to_kind->ends[to_end]);
     height = fmax(height, f->to_box.height);
   }
   return (LoomFigure){width_mm, height * ENLARGED, draw_ends, f, free_end_figure};

@@ -30,6 +30,13 @@ LoomFigure loom_figure_sheet(const LoomSheetView *view, double width_mm, double 
 /* Scale at which the area goes into the room. */
 double loom_figure_scale(LoomRect area, double width_mm, double height_mm, double most);
 
+/* What the view's drawing covers with its lines and words, in mm of the sheet; its area does not
+ * count. */
+LoomRect loom_figure_ink(const LoomSheetView *view);
+
+/* Figures [n] side by side, `gap_mm` apart, in the middle of the row. Takes their data. */
+LoomFigure loom_figure_row(const LoomFigure *figures, guint n, double gap_mm);
+
 /* A kind as on the shelf; of a lead its ends with the wire between. `kind` is referenced. */
 LoomFigure loom_figure_kind(const LoomKind *kind, double width_mm, double most_height_mm);
 /* One open end; with `to` the two facing each other. Kinds are referenced. */
