@@ -1,4 +1,4 @@
-/* The graph of contacts: what limits, distances and waterfalls walk on. Inside electric/ only.
+/* The graph of contacts: what limits, distances and waterfalls walk on. For electric/ and rules/.
  *
  * Vertices are the wiring's nodes, edges its touches (first, by their number) and after them every
  * element that simply joins two nodes: wires, inner joints, switches, fuses. */

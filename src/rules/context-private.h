@@ -122,6 +122,11 @@ bool loom_scenery_waits(const LoomScenery *s, guint node);
 bool loom_loop_belongs(const LoomFeed *feeds, const LoomLoop *loop);
 bool loom_loop_opposed(const LoomFeed *feeds, const LoomLoop *loop);
 
+/* No-load volts from b to a, nominal and (may be NULL) the greatest. Where a pack lies between the
+ * two nodes it rules, even with a charger on it. false where the nodes are in no common island. */
+bool loom_supply_ruling_volts(const LoomSupply *supply, guint a, guint b, double *nominal_V,
+                              double *high_V);
+
 /* How a load stands between the feeds, every switch closed. */
 typedef enum {
   LOOM_STANDS_FED,    /* between two nodes of one island */

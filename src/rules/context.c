@@ -249,6 +249,43 @@ sum_up_circuits(LoomScenery *s)
   }
 }
 
+/* The pack, if there is one, whose two poles come to the two nodes; `plus_at_a` says which way. */
+static const LoomFeed *
+pack_over(const LoomSupply *supply, guint a, guint b, bool *plus_at_a)
+{
+  const guint *circuit = loom_supply_circuits(supply)->circuit;
+  guint n;
+  const LoomFeed *feeds = loom_supply_feeds(supply, &n);
+  for (guint i = 0; i < loom_supply_n_reach(supply, a); i++) {
+    LoomReach r = loom_supply_reach(supply, a, i);
+    const LoomFeed *f = &feeds[r.feed];
+    *plus_at_a = r.plus;
+    if (f->pack && circuit[b] == circuit[r.plus ? f->minus : f->plus])
+      return f;
+  }
+  return NULL;
+}
+
+bool
+loom_supply_ruling_volts(const LoomSupply *supply, guint a, guint b, double *nominal_V,
+                         double *high_V)
+{
+  bool plus_at_a;
+  double low, high;
+  const LoomFeed *pack = pack_over(supply, a, b, &plus_at_a);
+  if (pack) {
+    *nominal_V = plus_at_a ? pack->nominal_V : -pack->nominal_V;
+    if (high_V)
+      *high_V = plus_at_a ? pack->high_V : -pack->high_V;
+    return true;
+  }
+  if (!loom_supply_volts(supply, a, b, nominal_V, &low, &high))
+    return false;
+  if (high_V)
+    *high_V = fabs(low) > fabs(high) ? low : high;
+  return true;
+}
+
 bool
 loom_scenery_pole(const LoomScenery *s, guint node, guint feed, bool plus, LoomReach *reach)
 {

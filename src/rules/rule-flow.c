@@ -163,7 +163,7 @@ static bool
 enough_unloaded(const LoomScenery *s, const LoomBranch *b)
 {
   double volts;
-  return loom_supply_volts(s->closed, b->a, b->b, &volts, NULL, NULL) &&
+  return loom_supply_ruling_volts(s->closed, b->a, b->b, &volts, NULL) &&
          volts >= 0.999 * loom_lowest_V(b->element);
 }
 

@@ -259,7 +259,7 @@ wanted_of_outputs(const LoomScenery *s)
       continue;
     const LoomOutput *o = &s->outputs[at / 2];
     double volts, ohm = load->e->ohm + (isnan(o->e->ohm) ? 0 : o->e->ohm);
-    if (loom_supply_volts(s->closed, o->a, o->b, &volts, NULL, NULL) && ohm > 0)
+    if (loom_supply_ruling_volts(s->closed, o->a, o->b, &volts, NULL) && ohm > 0)
       wanted[at / 2] += volts / ohm;
   }
   return wanted;

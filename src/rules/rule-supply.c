@@ -177,39 +177,18 @@ loom_rule_polarity(LoomDesk *desk)
 
 /* ---- too many volts ---- */
 
-/* The pack, if there is one, whose two poles come to the two nodes: it rules the voltage even where
- * a charger is on it. */
-static const LoomFeed *
-pack_over(const LoomSupply *supply, guint a, guint b)
-{
-  const guint *circuit = loom_supply_circuits(supply)->circuit;
-  guint n;
-  const LoomFeed *feeds = loom_supply_feeds(supply, &n);
-  for (guint i = 0; i < loom_supply_n_reach(supply, a); i++) {
-    LoomReach r = loom_supply_reach(supply, a, i);
-    const LoomFeed *f = &feeds[r.feed];
-    if (f->pack && circuit[b] == circuit[r.plus ? f->minus : f->plus])
-      return f;
-  }
-  return NULL;
-}
-
 /* Greatest voltage over the load, whichever way round. */
 static double
 most_V(const LoomScenery *s, const LoomSupply *supply, const LoomLoad *load, double *nominal_V)
 {
   guint a, b;
+  double nominal, high;
   fed_between(s, load, &a, &b);
-  const LoomFeed *pack = pack_over(supply, a, b);
-  if (pack) {
-    *nominal_V = pack->nominal_V;
-    return pack->high_V;
-  }
-  double nominal, low, high;
-  if (!loom_supply_volts(supply, a, b, &nominal, &low, &high))
-    return *nominal_V = 0;
+  *nominal_V = 0;
+  if (!loom_supply_ruling_volts(supply, a, b, &nominal, &high))
+    return 0;
   *nominal_V = fabs(nominal);
-  return fmax(fabs(low), fabs(high));
+  return fabs(high);
 }
 
 /* Motors stand more than they are made for, for a while; electronics do not. */
@@ -302,7 +281,7 @@ under_in(LoomScenery *s)
   for (guint i = 0; i < s->desk->n_loads; i++) {
     const LoomLoad *load = &s->loads[i];
     double volts;
-    if (is_motor(load) || !loom_supply_volts(s->closed, load->a, load->b, &volts, NULL, NULL))
+    if (is_motor(load) || !loom_supply_ruling_volts(s->closed, load->a, load->b, &volts, NULL))
       continue;
     double needs = needed_V(load->e);
     if (fabs(volts) > 0.1 && fabs(volts) < 0.999 * needs)

@@ -294,6 +294,62 @@ test_no_rule_looks_at_names(void **state)
   }
 }
 
+/* The script with its parts added in the opposite order. New. */
+static char *
+turned_round(const char *script)
+{
+  g_auto(GStrv) lines = g_strsplit(script, "\n", -1);
+  g_autoptr(GString) parts = g_string_new(NULL);
+  g_autoptr(GString) rest = g_string_new(NULL);
+  for (char **line = lines; *line; line++) {
+    bool scene = g_str_has_prefix(*line, "add ") && strchr(*line, ':');
+    if (g_str_has_prefix(*line, "add ") && !scene) {
+      g_string_prepend(parts, "\n");
+      g_string_prepend(parts, *line);
+    } else if (scene && strstr(*line, "scene:")) {
+      g_string_prepend(rest, "\n");
+      g_string_prepend(rest, *line);
+    } else {
+      g_string_append_printf(rest, "%s\n", *line);
+    }
+  }
+  return g_strconcat(parts->str, rest->str, NULL);
+}
+
+/* How often each rule speaks with each severity, as text. New. */
+static char *
+tally(const char *script)
+{
+  g_autoptr(LoomDesign) design = robots_parse(script, "tally");
+  g_autoptr(LoomFindings) found = loom_check(design);
+  GString *all = g_string_new(NULL);
+  for (guint i = 0; i < found->n_findings; i++)
+    g_string_append_printf(all, "%s %s\n", loom_severity_word(found->findings[i].severity),
+                           found->findings[i].rule);
+  return g_string_free(all, FALSE);
+}
+
+static void
+test_the_order_of_parts_says_nothing(void **state)
+{
+  (void)state;
+  g_autoptr(GPtrArray) names = g_ptr_array_new();
+  for (const char *const *name = robots_ordinary(); *name; name++)
+    g_ptr_array_add(names, (gpointer)*name);
+  g_ptr_array_add(names, (gpointer) "find-the-mistakes");
+  for (guint i = 0; i < names->len; i++) {
+    g_autofree char *path =
+        g_strdup_printf("%s/robots/%s.txt", LOOM_TEST_FILES, (char *)names->pdata[i]);
+    g_autofree char *script = NULL;
+    assert_true(g_file_get_contents(path, &script, NULL, NULL));
+    if (strstr(script, "\nremove "))
+      continue;
+    g_autofree char *turned = turned_round(script);
+    g_autofree char *before = tally(script), *after = tally(turned);
+    assert_string_equal(before, after);
+  }
+}
+
 static void
 test_empty(void **state)
 {
@@ -330,6 +386,7 @@ main(void)
       cmocka_unit_test(test_verdict),
       cmocka_unit_test(test_sorted_and_counted),
       cmocka_unit_test(test_no_rule_looks_at_names),
+      cmocka_unit_test(test_the_order_of_parts_says_nothing),
       cmocka_unit_test(test_empty),
       cmocka_unit_test(test_documented),
   };
