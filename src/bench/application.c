@@ -11,6 +11,7 @@ struct _LoomApplication {
   LoomCatalogue *catalogue;
   LoomDrafts *drafts;
   LoomEvents *events;
+  char *layers;  /* the catalogues that were read, joined; for comparison */
   char *trouble; /* what was wrong with a catalogue; told in the first window */
   bool recovered;
 };
@@ -30,6 +31,8 @@ read_catalogue(LoomApplication *self)
 {
   g_autoptr(GError) error = NULL;
   g_auto(GStrv) layers = loom_preferences_catalogues(self->preferences);
+  g_free(self->layers);
+  self->layers = g_strjoinv("\n", layers);
   g_clear_pointer(&self->catalogue, loom_catalogue_unref);
   self->catalogue = loom_catalogue_built_in(&error);
   if (!self->catalogue) {
@@ -41,6 +44,20 @@ read_catalogue(LoomApplication *self)
     if (!loom_catalogue_layer(self->catalogue, *p, &wrong))
       note_trouble(self, wrong);
   }
+}
+
+static void
+on_preferences(LoomPreferences *preferences, gpointer data)
+{
+  LoomApplication *self = data;
+  g_auto(GStrv) layers = loom_preferences_catalogues(preferences);
+  g_autofree char *joined = g_strjoinv("\n", layers);
+  if (g_str_equal(joined, self->layers))
+    return;
+  read_catalogue(self);
+  for (GList *l = gtk_application_get_windows(GTK_APPLICATION(self)); l; l = l->next)
+    if (LOOM_IS_WINDOW(l->data))
+      loom_window_set_catalogue(l->data, self->catalogue);
 }
 
 static void
@@ -76,6 +93,7 @@ loom_application_startup(GApplication *application)
   loom_look_follow(self->preferences);
   add_style();
   read_catalogue(self);
+  g_signal_connect(self->preferences, "changed", G_CALLBACK(on_preferences), self);
   g_autoptr(GSimpleAction) quit = g_simple_action_new("quit", NULL);
   g_signal_connect(quit, "activate", G_CALLBACK(on_quit), self);
   g_action_map_add_action(G_ACTION_MAP(self), G_ACTION(quit));
@@ -178,10 +196,13 @@ static void
 loom_application_finalize(GObject *object)
 {
   LoomApplication *self = LOOM_APPLICATION(object);
+  if (self->preferences)
+    g_signal_handlers_disconnect_by_data(self->preferences, self);
   g_clear_object(&self->preferences);
   g_clear_pointer(&self->catalogue, loom_catalogue_unref);
   g_clear_pointer(&self->drafts, loom_drafts_free);
   g_clear_pointer(&self->events, loom_events_free);
+  g_free(self->layers);
   g_free(self->trouble);
   G_OBJECT_CLASS(loom_application_parent_class)->finalize(object);
 }

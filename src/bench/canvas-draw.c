@@ -15,6 +15,7 @@ loom_canvas_drop_nodes(LoomCanvas *self)
 {
   g_clear_pointer(&self->still, gsk_render_node_unref);
   g_clear_pointer(&self->moving, gsk_render_node_unref);
+  g_clear_pointer(&self->flags, g_free);
 }
 
 static bool
@@ -114,21 +115,46 @@ renew_still(LoomCanvas *self, const LoomStillKey *key)
     options.n_only = stay->len;
   }
   g_clear_pointer(&self->still, gsk_render_node_unref);
+  g_clear_pointer(&self->flags, g_free);
   if (!stay || stay->len)
     self->still = sheet_node(self, sheet, key->region, &options);
   self->still_key = *key;
 }
 
+/* Where the flags of the still layer are; made when first asked for. NULL where it shows none. */
+static const LoomPoint *
+flag_places(LoomCanvas *self)
+{
+  const LoomStillKey *key = &self->still_key;
+  LoomDrawOptions options;
+  if (!self->still || !key->findings || key->findings != loom_document_findings(self->document))
+    return NULL;
+  if (!self->flags) {
+    start_options(self, &options, key->palette, key->region);
+    options.findings = key->findings;
+    self->flags = loom_draw_flag_places(loom_document_sheet(self->document), &options);
+  }
+  return self->flags;
+}
+
 guint
 loom_canvas_flag_at(LoomCanvas *self, LoomPoint at)
 {
-  LoomDrawOptions options;
-  const LoomStillKey *key = &self->still_key;
-  if (!self->still || !key->findings || key->findings != loom_document_findings(self->document))
-    return LOOM_NONE;
-  start_options(self, &options, key->palette, key->region);
-  options.findings = key->findings;
-  return loom_draw_flag_at(loom_document_sheet(self->document), &options, at.x, at.y);
+  const LoomPoint *places = flag_places(self);
+  for (guint i = 0; places && i < self->still_key.findings->n_findings; i++)
+    if (hypot(places[i].x - at.x, places[i].y - at.y) <= LOOM_FLAG_MM)
+      return i;
+  return LOOM_NONE;
+}
+
+bool
+loom_canvas_find_flag(LoomCanvas *self, guint finding, LoomPoint *middle)
+{
+  const LoomPoint *places = flag_places(self);
+  if (!places || finding >= self->still_key.findings->n_findings || isnan(places[finding].x))
+    return false;
+  *middle = places[finding];
+  return true;
 }
 
 static void

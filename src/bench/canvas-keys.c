@@ -226,6 +226,23 @@ arrow(LoomCanvas *self, int dx, int dy, GdkModifierType state)
   return true;
 }
 
+/* The context menu, where the cursor is. */
+static bool
+open_menu(LoomCanvas *self)
+{
+  const LoomSheet *sheet = loom_document_sheet(self->document);
+  LoomPoint at = loom_canvas_middle(self);
+  Place place;
+  if (cursor(self, &place)) {
+    LoomRect r = place.end == LOOM_NONE ? sheet->parts[place.part].outline
+                                        : loom_sheet_end(sheet, place.part, place.end)->box;
+    at = (LoomPoint){r.x + r.width / 2, r.y + r.height / 2};
+  }
+  at = loom_canvas_from_sheet(self, at);
+  g_signal_emit_by_name(self, "menu", at.x, at.y);
+  return true;
+}
+
 static bool
 act_on_key(LoomCanvas *self, guint key, GdkModifierType state)
 {
@@ -251,6 +268,10 @@ act_on_key(LoomCanvas *self, guint key, GdkModifierType state)
     return enter(self);
   case GDK_KEY_Escape:
     return escape(self);
+  case GDK_KEY_Menu:
+    return open_menu(self);
+  case GDK_KEY_F10:
+    return state & GDK_SHIFT_MASK ? open_menu(self) : false;
   default:
     return false;
   }
@@ -307,6 +328,25 @@ describe_proxy(LoomCanvas *self, guint part)
   loom_proxy_describe(g_ptr_array_index(self->proxies, part), name, joints);
 }
 
+/* One sum a part over what its proxy tells: its record and its joints in the scene. New, [n]. */
+static guintptr *
+told_sums(LoomCanvas *self, guint n)
+{
+  const LoomDesign *design = loom_document_design(self->document);
+  const char *scene = loom_document_scene_name(self->document);
+  guintptr *sums = g_new0(guintptr, n + 1);
+  for (guint i = 0; i < n; i++)
+    sums[i] = (guintptr)loom_design_part(design, i);
+  for (guint i = 0; i < loom_design_n_joints(design); i++) {
+    const LoomJoint *joint = loom_design_joint(design, i);
+    if (!loom_joint_in_scene(joint, scene))
+      continue;
+    sums[loom_design_find_part(design, joint->a.part)] += 31 * (guintptr)joint;
+    sums[loom_design_find_part(design, joint->b.part)] += 31 * (guintptr)joint;
+  }
+  return sums;
+}
+
 /* The focus goes to the canvas before the proxy that has it is taken away. */
 static void
 save_focus(LoomCanvas *self, guint n)
@@ -332,8 +372,14 @@ loom_canvas_renew_proxies(LoomCanvas *self)
     gtk_widget_insert_before(proxy, GTK_WIDGET(self), self->bubble);
     g_ptr_array_add(self->proxies, proxy);
   }
-  for (guint i = 0; i < n; i++)
-    describe_proxy(self, i);
+  g_autofree guintptr *sums = told_sums(self, n);
+  for (guint i = 0; i < n; i++) {
+    if (i >= self->n_told || sums[i] != self->told[i])
+      describe_proxy(self, i);
+  }
+  g_free(self->told);
+  self->told = g_steal_pointer(&sums);
+  self->n_told = n;
 }
 
 static void

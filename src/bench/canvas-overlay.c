@@ -219,7 +219,8 @@ draw_answers(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette)
 static void
 draw_rubber_lead(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette)
 {
-  if (self->drag.mode != LOOM_DRAG_JOIN || self->drag.edit)
+  bool shows = self->drag.edit && (self->drag.hanging || self->drag.over_part != LOOM_NONE);
+  if (self->drag.mode != LOOM_DRAG_JOIN || shows)
     return;
   const LoomPlacedEnd *end =
       loom_sheet_end(loom_document_sheet(self->document), self->drag.part, self->drag.end);

@@ -4,7 +4,9 @@
  *   canvas-view.c     zoom, pan, coordinates
  *   canvas-draw.c     the layers: paper, still sheet, moving sheet
  *   canvas-overlay.c  what lies above the sheet: rings, selection, rubber band and lead
- *   canvas-input.c    pointer: which drag begins, clicks, hover
+ *   canvas-input.c    pointer: which drag begins, how it goes on; scroll and pinch
+ *   canvas-click.c    clicks, hover, the context menu
+ *   canvas-drop.c     what comes from the shelf
  *   canvas-keys.c     keys, Tab order
  *   canvas-move.c     moving parts            \
  *   canvas-join.c     dragging an end          } one drag each
@@ -98,8 +100,10 @@ struct _LoomCanvas {
 
   GskRenderNode *still, *moving;
   LoomStillKey still_key;
+  LoomPoint *flags; /* [n_findings] where the still layer has them, or NULL */
 
   LoomHit hover;
+  guint hover_flag; /* finding whose flag the pointer is on, or LOOM_NONE */
   LoomPoint pointer_px;
   bool pointer_inside;
   guint lit_finding;
@@ -109,7 +113,9 @@ struct _LoomCanvas {
   GtkWidget *bubble; /* label beside the pointer during a drag */
   LoomOffersPopover *popover;
   LoomOffering *offering;
-  GPtrArray *proxies;        /* LoomProxy by part of the sheet; borrowed children */
+  GPtrArray *proxies; /* LoomProxy by part of the sheet; borrowed children */
+  guintptr *told;     /* [n_told] what the proxies were last told, as sums */
+  guint n_told;
   GtkWidget *end_proxies[2]; /* used in turn */
   bool end_proxy;            /* which one is in use */
   GtkGesture *press;
@@ -142,12 +148,22 @@ void loom_canvas_draw_overlay(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalet
 guint loom_canvas_flag_at(LoomCanvas *self, LoomPoint at_mm);
 
 /* canvas-input.c */
+LoomHit loom_canvas_hit(LoomCanvas *self, LoomPoint at_mm);
+/* Chooses the part alone, unless it is among those chosen. */
+void loom_canvas_choose_for_move(LoomCanvas *self, guint part);
 void loom_canvas_add_controllers(LoomCanvas *self);
 void loom_canvas_follow_drag(LoomCanvas *self, double x, double y);
 /* The nearest end of the sheet within the magnet's reach for which `wanted` holds. */
 typedef bool (*LoomEndWanted)(LoomCanvas *self, const LoomPlacedEnd *end);
 bool loom_canvas_nearest_end(LoomCanvas *self, LoomPoint at_mm, LoomEndWanted wanted, guint *part,
                              guint *end);
+
+/* canvas-click.c */
+void loom_canvas_add_clicks(LoomCanvas *self);
+void loom_canvas_click(LoomCanvas *self, LoomPoint at_mm, GdkModifierType state);
+
+/* canvas-drop.c */
+void loom_canvas_add_drop(LoomCanvas *self);
 
 /* canvas-keys.c */
 void loom_canvas_add_keys(LoomCanvas *self);

@@ -9,7 +9,7 @@
 
 G_DEFINE_FINAL_TYPE(LoomCanvas, loom_canvas, GTK_TYPE_WIDGET)
 
-enum { HINT, TOLD, VIEW, MENU, FLAG, N_SIGNALS };
+enum { HINT, TOLD, VIEW, MENU, FLAG, NAME, N_SIGNALS };
 static guint signals[N_SIGNALS];
 
 const LoomSheet *
@@ -111,7 +111,9 @@ static void
 on_scene(LoomDocument *document, gpointer data)
 {
   (void)document;
-  renew_all(data);
+  LoomCanvas *self = data;
+  self->n_told = 0; /* it may be another design, with records where older ones were */
+  renew_all(self);
 }
 
 static void
@@ -169,6 +171,15 @@ place_bubble(LoomCanvas *self, int width, int height)
 }
 
 static void
+present_popovers(GtkWidget *widget)
+{
+  GtkWidget *child = gtk_widget_get_first_child(widget);
+  for (; child; child = gtk_widget_get_next_sibling(child))
+    if (GTK_IS_POPOVER(child))
+      gtk_popover_present(GTK_POPOVER(child));
+}
+
+static void
 loom_canvas_size_allocate(GtkWidget *widget, int width, int height, int baseline)
 {
   (void)baseline;
@@ -184,7 +195,7 @@ loom_canvas_size_allocate(GtkWidget *widget, int width, int height, int baseline
   loom_canvas_place_proxies(self);
   if (gtk_widget_get_visible(self->bubble))
     place_bubble(self, width, height);
-  gtk_popover_present(GTK_POPOVER(self->popover));
+  present_popovers(widget);
 }
 
 static void
@@ -228,6 +239,7 @@ loom_canvas_dispose(GObject *object)
 static void
 loom_canvas_finalize(GObject *object)
 {
+  g_free(LOOM_CANVAS(object)->told);
   g_ptr_array_unref(LOOM_CANVAS(object)->proxies);
   G_OBJECT_CLASS(loom_canvas_parent_class)->finalize(object);
 }
@@ -243,6 +255,8 @@ add_signals(void)
                                G_TYPE_NONE, 0);
   signals[MENU] = g_signal_new("menu", LOOM_TYPE_CANVAS, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL,
                                G_TYPE_NONE, 2, G_TYPE_DOUBLE, G_TYPE_DOUBLE);
+  signals[NAME] = g_signal_new("name", LOOM_TYPE_CANVAS, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL,
+                               G_TYPE_NONE, 0);
   signals[FLAG] = g_signal_new("flag", LOOM_TYPE_CANVAS, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL,
                                G_TYPE_NONE, 1, G_TYPE_UINT);
 }
@@ -288,7 +302,7 @@ static void
 loom_canvas_init(LoomCanvas *self)
 {
   self->scale = LOOM_PX_PER_MM;
-  self->lit_finding = LOOM_NONE;
+  self->lit_finding = self->hover_flag = LOOM_NONE;
   self->drag.over_part = self->drag.over_end = LOOM_NONE;
   self->proxies = g_ptr_array_new();
   self->hover = (LoomHit){LOOM_HIT_NOTHING, LOOM_NONE, LOOM_NONE, LOOM_NONE};
@@ -299,5 +313,7 @@ loom_canvas_init(LoomCanvas *self)
   gtk_accessible_update_property(GTK_ACCESSIBLE(self), GTK_ACCESSIBLE_PROPERTY_LABEL, "Bench", -1);
   add_children(self);
   loom_canvas_add_controllers(self);
+  loom_canvas_add_clicks(self);
+  loom_canvas_add_drop(self);
   loom_canvas_add_keys(self);
 }

@@ -5,7 +5,8 @@
  *   "told" (string)   a sentence about what was just done or why it was not
  *   "view"            zoom or place of the view changed
  *   "menu" (double x, double y)   the context menu is wanted there
- *   "flag" (uint)     the flag of that finding was clicked */
+ *   "flag" (uint)     the flag of that finding was clicked
+ *   "name"            the chosen part was clicked twice: it wants a name */
 #pragma once
 
 #include "choice.h"
@@ -45,6 +46,9 @@ void loom_canvas_take_focus(LoomCanvas *canvas);
 
 /* Lights the places of a finding and brings the first into view; LOOM_NONE: none. */
 void loom_canvas_light_finding(LoomCanvas *canvas, guint finding);
+
+/* Middle of the flag of that finding; false where it has none in view. */
+bool loom_canvas_find_flag(LoomCanvas *canvas, guint finding, LoomPoint *at_mm);
 
 /* Opens the list of what plugs into the chosen free end; tells why where there is nothing. */
 void loom_canvas_offer(LoomCanvas *canvas, const char *designation, const char *end);

@@ -315,6 +315,14 @@ loom_document_catalogue(LoomDocument *self)
   return self->catalogue;
 }
 
+void
+loom_document_set_catalogue(LoomDocument *self, LoomCatalogue *catalogue)
+{
+  g_clear_pointer(&self->pieces, loom_pieces_free);
+  g_clear_pointer(&self->catalogue, loom_catalogue_unref);
+  self->catalogue = loom_catalogue_ref(catalogue);
+}
+
 LoomPieces *
 loom_document_pieces(LoomDocument *self)
 {

@@ -46,6 +46,7 @@ bool loom_document_untouched(LoomDocument *document);
  */
 const LoomDesign *loom_document_design(LoomDocument *document);
 LoomCatalogue *loom_document_catalogue(LoomDocument *document);
+void loom_document_set_catalogue(LoomDocument *document, LoomCatalogue *catalogue);
 LoomPieces *loom_document_pieces(LoomDocument *document);
 LoomEvents *loom_document_events(LoomDocument *document);
 const LoomSheet *loom_document_sheet(LoomDocument *document);

@@ -21,7 +21,7 @@ struct _LoomShelf {
 
 G_DEFINE_FINAL_TYPE(LoomShelf, loom_shelf, GTK_TYPE_WIDGET)
 
-enum { WANTED, DRAGGING, N_SIGNALS };
+enum { WANTED, DRAGGING, LEFT, N_SIGNALS };
 static guint signals[N_SIGNALS];
 
 static const LoomKind *
@@ -60,6 +60,13 @@ on_search(LoomShelf *self)
 {
   gtk_list_box_invalidate_filter(self->list);
   gtk_adjustment_set_value(gtk_scrolled_window_get_vadjustment(self->scroller), 0);
+}
+
+static void
+on_stop(LoomShelf *self)
+{
+  gtk_editable_set_text(self->search, "");
+  g_signal_emit(self, signals[LEFT], 0);
 }
 
 static gboolean
@@ -214,6 +221,8 @@ loom_shelf_class_init(LoomShelfClass *class)
   G_OBJECT_CLASS(class)->dispose = loom_shelf_dispose;
   signals[DRAGGING] = g_signal_new("dragging", LOOM_TYPE_SHELF, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
                                    NULL, G_TYPE_NONE, 1, G_TYPE_BOOLEAN);
+  signals[LEFT] =
+      g_signal_new("left", LOOM_TYPE_SHELF, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
   signals[WANTED] = g_signal_new("wanted", LOOM_TYPE_SHELF, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL,
                                  G_TYPE_NONE, 1, LOOM_TYPE_KIND);
   gtk_widget_class_set_template_from_resource(widget_class, "/org/loombook/ui/shelf.ui");
@@ -223,6 +232,7 @@ loom_shelf_class_init(LoomShelfClass *class)
   gtk_widget_class_bind_template_callback(widget_class, on_search);
   gtk_widget_class_bind_template_callback(widget_class, on_activate);
   gtk_widget_class_bind_template_callback(widget_class, on_row);
+  gtk_widget_class_bind_template_callback(widget_class, on_stop);
 }
 
 static void

@@ -1,8 +1,8 @@
 /* The shelf: every kind of the catalogue with its picture, grouped by what it is for, searchable.
  *
  * Rows are dragged to the bench (the drag carries a LOOM_TYPE_KIND); Enter or a double click asks
- * for a place. Signals: "wanted" (LoomKind): put one on the bench; "dragging" (bool): a drag began
- * or ended. */
+ * for a place. Signals: "wanted" (LoomKind): put one on the bench; "left": Escape, the bench is
+ * wanted; "dragging" (bool): a drag began or ended. */
 #pragma once
 
 #include "catalogue/catalogue.h"

@@ -1,9 +1,6 @@
 #include "window-private.h"
 
 #include "application.h"
-#include "handout/parts.h"
-#include "handout/ports.h"
-#include "sheet/export.h"
 #include "starting-point.h"
 
 #define FILE_TYPE "application/x.loombook-design+xml"
@@ -51,6 +48,18 @@ window_to_use(LoomWindow *self)
   return loom_application_new_window(application);
 }
 
+/* The window that has this file open, or NULL. */
+static LoomWindow *
+window_with(LoomWindow *self, const char *path)
+{
+  GtkApplication *application = gtk_window_get_application(GTK_WINDOW(self));
+  for (GList *l = gtk_application_get_windows(application); l; l = l->next)
+    if (LOOM_IS_WINDOW(l->data) &&
+        g_strcmp0(loom_document_path(LOOM_WINDOW(l->data)->document), path) == 0)
+      return l->data;
+  return NULL;
+}
+
 void
 loom_window_new_sheet(LoomWindow *self)
 {
@@ -77,6 +86,11 @@ loom_window_start(LoomWindow *self)
 void
 loom_window_open_path(LoomWindow *self, const char *path)
 {
+  LoomWindow *there = window_with(self, path);
+  if (there) {
+    gtk_window_present(GTK_WINDOW(there));
+    return;
+  }
   LoomWindow *window = window_to_use(self);
   g_autoptr(GError) error = NULL;
   if (!loom_document_open(window->document, path, &error)) {
@@ -100,8 +114,9 @@ filter_new(const char *name, const char *pattern)
   return filter;
 }
 
-static GtkFileChooserNative *
-chooser_new(LoomWindow *self, const char *title, GtkFileChooserAction action, const char *accept)
+GtkFileChooserNative *
+loom_window_chooser_new(LoomWindow *self, const char *title, GtkFileChooserAction action,
+                        const char *accept)
 {
   GtkFileChooserNative *chooser =
       gtk_file_chooser_native_new(title, GTK_WINDOW(self), action, accept, "_Cancel");
@@ -110,8 +125,8 @@ chooser_new(LoomWindow *self, const char *title, GtkFileChooserAction action, co
 }
 
 /* Path chosen, new; NULL where the dialog was cancelled. Ends the dialog. */
-static char *
-chosen_path(GtkNativeDialog *dialog, int response)
+char *
+loom_window_chosen_path(GtkNativeDialog *dialog, int response)
 {
   g_autoptr(GFile) file =
       response == GTK_RESPONSE_ACCEPT ? gtk_file_chooser_get_file(GTK_FILE_CHOOSER(dialog)) : NULL;
@@ -122,7 +137,7 @@ chosen_path(GtkNativeDialog *dialog, int response)
 static void
 on_open(GtkNativeDialog *dialog, int response, gpointer data)
 {
-  g_autofree char *path = chosen_path(dialog, response);
+  g_autofree char *path = loom_window_chosen_path(dialog, response);
   if (path)
     loom_window_open_path(data, path);
 }
@@ -130,7 +145,8 @@ on_open(GtkNativeDialog *dialog, int response, gpointer data)
 void
 loom_window_open(LoomWindow *self)
 {
-  GtkFileChooserNative *chooser = chooser_new(self, "Open", GTK_FILE_CHOOSER_ACTION_OPEN, "_Open");
+  GtkFileChooserNative *chooser =
+      loom_window_chooser_new(self, "Open", GTK_FILE_CHOOSER_ACTION_OPEN, "_Open");
   g_autoptr(GtkFileFilter) ours = filter_new("Loombook sheets", "*.loom");
   g_autoptr(GtkFileFilter) all = filter_new("All files", "*");
   gtk_file_chooser_add_filter(GTK_FILE_CHOOSER(chooser), ours);
@@ -182,7 +198,7 @@ static void
 on_save(GtkNativeDialog *dialog, int response, gpointer data)
 {
   LoomWindow *self = data;
-  g_autofree char *path = chosen_path(dialog, response);
+  g_autofree char *path = loom_window_chosen_path(dialog, response);
   g_autofree char *full = path ? with_suffix(path, ".loom") : NULL;
   if (full && save_to(self, full))
     close_if_asked(self);
@@ -191,8 +207,8 @@ on_save(GtkNativeDialog *dialog, int response, gpointer data)
 }
 
 /* A file name from the design's name: blanks stay, separators do not. New. */
-static char *
-name_for(LoomWindow *self, const char *suffix)
+char *
+loom_window_name_for(LoomWindow *self, const char *suffix)
 {
   char *name =
       g_strconcat(loom_design_title(loom_document_design(self->document))->name, suffix, NULL);
@@ -203,10 +219,10 @@ void
 loom_window_save_as(LoomWindow *self)
 {
   GtkFileChooserNative *chooser =
-      chooser_new(self, "Save As", GTK_FILE_CHOOSER_ACTION_SAVE, "_Save");
+      loom_window_chooser_new(self, "Save As", GTK_FILE_CHOOSER_ACTION_SAVE, "_Save");
   const char *path = loom_document_path(self->document);
   g_autoptr(GFile) file = path ? g_file_new_for_path(path) : NULL;
-  g_autofree char *name = name_for(self, ".loom");
+  g_autofree char *name = loom_window_name_for(self, ".loom");
   if (file)
     gtk_file_chooser_set_file(GTK_FILE_CHOOSER(chooser), file, NULL);
   else
@@ -215,9 +231,19 @@ loom_window_save_as(LoomWindow *self)
   gtk_native_dialog_show(GTK_NATIVE_DIALOG(chooser));
 }
 
+/* What is still being typed into a field is taken. */
+static void
+settle(LoomWindow *self)
+{
+  GtkWidget *focus = gtk_window_get_focus(GTK_WINDOW(self));
+  gtk_window_set_focus(GTK_WINDOW(self), NULL);
+  gtk_window_set_focus(GTK_WINDOW(self), focus);
+}
+
 void
 loom_window_save(LoomWindow *self)
 {
+  settle(self);
   g_autofree char *path = g_strdup(loom_document_path(self->document));
   if (!path)
     loom_window_save_as(self);
@@ -225,89 +251,6 @@ loom_window_save(LoomWindow *self)
     close_if_asked(self);
   else
     self->closing = false;
-}
-
-/* Export. */
-
-typedef struct {
-  const char *title, *suffix;
-  bool (*write)(LoomWindow *self, const char *path, GError **error);
-} Export;
-
-static bool
-write_diagram(LoomWindow *self, const char *path, GError **error)
-{
-  return loom_export_diagram(loom_document_sheet(self->document), NULL, path, error);
-}
-
-static bool
-write_parts(LoomWindow *self, const char *path, GError **error)
-{
-  g_autoptr(LoomPartsList) list = loom_parts_list_new(
-      loom_document_design(self->document), loom_document_catalogue(self->document), NULL);
-  g_autofree char *text = loom_parts_list_csv(list);
-  return g_file_set_contents(path, text, -1, error);
-}
-
-static bool
-write_ports(LoomWindow *self, const char *path, GError **error)
-{
-  g_autoptr(LoomPortMap) map = loom_port_map_new(loom_document_design(self->document),
-                                                 loom_document_scene(self->document), false);
-  g_autofree char *text = loom_port_map_csv(map);
-  return g_file_set_contents(path, text, -1, error);
-}
-
-static const Export export_diagram = {"Export Diagram", ".svg", write_diagram};
-static const Export export_parts = {"Export Parts List", " parts.csv", write_parts};
-static const Export export_ports = {"Export Port Map", " ports.csv", write_ports};
-
-static void
-on_export(GtkNativeDialog *dialog, int response, gpointer data)
-{
-  const Export *export = data;
-  LoomWindow *self = LOOM_WINDOW(gtk_native_dialog_get_transient_for(dialog));
-  g_autofree char *path = chosen_path(dialog, response);
-  g_autoptr(GError) error = NULL;
-  if (!path)
-    return;
-  if (!export->write(self, path, &error)) {
-    loom_window_show_error(self, "It could not be exported", error);
-    return;
-  }
-  g_autofree char *base = g_path_get_basename(path);
-  g_autofree char *sentence = g_strdup_printf("Written: %s.", base);
-  loom_events_say(loom_document_events(self->document), "exported %s", path);
-  loom_window_tell(self, sentence);
-}
-
-static void
-run_export(LoomWindow *self, const Export *export)
-{
-  GtkFileChooserNative *chooser =
-      chooser_new(self, export->title, GTK_FILE_CHOOSER_ACTION_SAVE, "_Export");
-  g_autofree char *name = name_for(self, export->suffix);
-  gtk_file_chooser_set_current_name(GTK_FILE_CHOOSER(chooser), name);
-  g_signal_connect(chooser, "response", G_CALLBACK(on_export), (gpointer) export);
-  gtk_native_dialog_show(GTK_NATIVE_DIALOG(chooser));
-}
-
-void
-loom_window_export_diagram(LoomWindow *self)
-{
-  run_export(self, &export_diagram);
-}
-
-void
-loom_window_export_parts(LoomWindow *self)
-{
-  run_export(self, &export_parts);
-}
-
-void
-loom_window_export_ports(LoomWindow *self)
-{
-  run_export(self, &export_ports);
 }
 
 /* Closing. */
@@ -333,6 +276,7 @@ gboolean
 loom_window_close_request(GtkWindow *window)
 {
   LoomWindow *self = LOOM_WINDOW(window);
+  settle(self);
   if (!loom_document_modified(self->document)) {
     loom_document_discard_draft(self->document);
     return GDK_EVENT_PROPAGATE;

@@ -1,8 +1,10 @@
 /* Inside the window. One type, several files:
  *
  *   window.c           life, template, following the document
- *   window-actions.c   the table of actions, and those that change the drawing
- *   window-file.c      open, save, export, the question about unsaved work
+ *   window-actions.c   the table of actions
+ *   window-edit.c      what actions do to the drawing
+ *   window-file.c      open, save, the question about unsaved work
+ *   window-export.c    diagram, parts list, port map
  *   window-menus.c     menus and the shortcuts window, made from the table
  *   window-tell.c      answers to whoever drives the window from outside
  */
@@ -87,11 +89,20 @@ void loom_window_open(LoomWindow *self);
 void loom_window_open_demo(LoomWindow *self);
 void loom_window_save(LoomWindow *self);
 void loom_window_save_as(LoomWindow *self);
+gboolean loom_window_close_request(GtkWindow *window);
+void loom_window_take_files(LoomWindow *self);
+/* For every dialogue about files. New, shown by the caller. */
+GtkFileChooserNative *loom_window_chooser_new(LoomWindow *self, const char *title,
+                                              GtkFileChooserAction action, const char *accept);
+/* Path chosen, new; NULL where the dialogue was cancelled. Ends the dialogue. */
+char *loom_window_chosen_path(GtkNativeDialog *dialog, int response);
+/* A file name from the design's name; new. */
+char *loom_window_name_for(LoomWindow *self, const char *suffix);
+
+/* window-export.c */
 void loom_window_export_diagram(LoomWindow *self);
 void loom_window_export_parts(LoomWindow *self);
 void loom_window_export_ports(LoomWindow *self);
-gboolean loom_window_close_request(GtkWindow *window);
-void loom_window_take_files(LoomWindow *self);
 
 /* window-menus.c */
 void loom_window_add_menus(LoomWindow *self);

@@ -7,12 +7,14 @@
  *   end G1:out       screen end G1:out X Y        middle of the end's face
  *   part G1          screen part G1 X Y           middle of the outline, or of the lead's tag
  *   joint G1:out     screen joint G1:out X Y
- *   flag 1           screen flag 1 X Y
  *   sheet X_MM Y_MM  screen sheet X_MM Y_MM X Y
  *   shelf KIND       screen shelf KIND X Y        scrolled into view
  *   offer KIND       screen offer KIND X Y        row of the open list of offers
- *   widget NAME      screen widget NAME X Y       by its widget name or label
+ *   widget NAME      screen widget NAME X Y       by its name, id or label
+ *   corner NAME      screen corner NAME X Y       its upper left corner
  *   size NAME        size NAME WIDTH HEIGHT
+ *   label NAME       label NAME TEXT              of the first label in it
+ *   flag 1           screen flag 1 X Y
  *   view             view ZOOM ORIGIN_X ORIGIN_Y
  *   focus            focus TYPE NAME
  *   frames           from now on, for each frame: frame MS (from before-paint to after-paint)
@@ -113,7 +115,8 @@ tell_offer(LoomWindow *self, const char *question, const char *kind)
 static bool
 is_called(GtkWidget *widget, const char *name)
 {
-  if (g_strcmp0(gtk_widget_get_name(widget), name) == 0)
+  if (g_strcmp0(gtk_widget_get_name(widget), name) == 0 ||
+      g_strcmp0(gtk_buildable_get_buildable_id(GTK_BUILDABLE(widget)), name) == 0)
     return true;
   return GTK_IS_LABEL(widget) && g_strcmp0(gtk_label_get_text(GTK_LABEL(widget)), name) == 0;
 }
@@ -139,6 +142,47 @@ tell_widget(LoomWindow *self, const char *question, const char *name)
   if (widget)
     say_at(self, question, widget, gtk_widget_get_width(widget) / 2.0,
            gtk_widget_get_height(widget) / 2.0);
+}
+
+static void
+tell_corner(LoomWindow *self, const char *question, const char *name)
+{
+  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  if (widget)
+    say_at(self, question, widget, 0, 0);
+}
+
+static GtkWidget *
+first_label(GtkWidget *widget)
+{
+  if (GTK_IS_LABEL(widget))
+    return widget;
+  GtkWidget *child = gtk_widget_get_first_child(widget);
+  for (; child; child = gtk_widget_get_next_sibling(child)) {
+    GtkWidget *found = first_label(child);
+    if (found)
+      return found;
+  }
+  return NULL;
+}
+
+static void
+tell_label(LoomWindow *self, const char *question, const char *name)
+{
+  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  GtkWidget *label = widget ? first_label(widget) : NULL;
+  if (label)
+    loom_events_say(loom_document_events(self->document), "%s %s", question,
+                    gtk_label_get_text(GTK_LABEL(label)));
+}
+
+static void
+tell_flag(LoomWindow *self, const char *question, const char *number)
+{
+  guint wanted = (guint)g_ascii_strtoull(number, NULL, 10) - 1;
+  LoomPoint at;
+  if (loom_canvas_find_flag(self->canvas, wanted, &at))
+    say_sheet_point(self, question, at);
 }
 
 static void
@@ -205,7 +249,8 @@ static const struct {
   void (*tell)(LoomWindow *self, const char *question, const char *rest);
 } questions[] = {{"end", tell_end},       {"part", tell_part},    {"joint", tell_joint},
                  {"sheet", tell_sheet},   {"shelf", tell_shelf},  {"offer", tell_offer},
-                 {"widget", tell_widget}, {"size", tell_size},    {"view", tell_view},
+                 {"widget", tell_widget}, {"size", tell_size},    {"corner", tell_corner},
+                 {"label", tell_label},   {"flag", tell_flag},    {"view", tell_view},
                  {"focus", tell_focus},   {"frames", tell_frames}};
 
 static void

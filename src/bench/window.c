@@ -136,6 +136,7 @@ on_flag(LoomCanvas *canvas, guint index, gpointer data)
   loom_window_show_findings(self, true);
   loom_findings_list_choose(self->findings, index);
   loom_canvas_light_finding(self->canvas, index);
+  loom_events_say(loom_document_events(self->document), "flag %u", index + 1);
 }
 
 static void
@@ -160,6 +161,15 @@ on_mend(LoomFindingsList *list, guint index, gpointer data)
 
 /* Following the document. */
 
+/* Who draws the first sheet draws the next ones too, unless the preferences say otherwise. */
+static void
+remember_name(LoomWindow *self, const char *name)
+{
+  g_autofree char *known = loom_preferences_drawn_by(self->preferences);
+  if (name && !loom_document_path(self->document) && (!known || !*known))
+    loom_preferences_set_drawn_by(self->preferences, name);
+}
+
 static void
 on_changed(LoomDocument *document, gpointer data)
 {
@@ -171,6 +181,7 @@ on_changed(LoomDocument *document, gpointer data)
   gtk_widget_set_tooltip_text(GTK_WIDGET(self->undo), undo_tip);
   gtk_widget_set_tooltip_text(GTK_WIDGET(self->redo), redo_tip);
   gtk_widget_set_visible(self->welcome, loom_design_n_parts(design) == 0);
+  remember_name(self, loom_design_title(design)->drawn_by);
   loom_window_update_actions(self);
 }
 
@@ -204,7 +215,21 @@ on_menu(LoomCanvas *canvas, double x, double y, gpointer data)
   loom_window_open_menu_at(data, x, y);
 }
 
+static void
+on_name(LoomCanvas *canvas, gpointer data)
+{
+  (void)canvas;
+  loom_tag_name_part(LOOM_WINDOW(data)->tag);
+}
+
 /* From the shelf and the tag. */
+
+static void
+on_shelf_left(LoomShelf *shelf, gpointer data)
+{
+  (void)shelf;
+  loom_canvas_take_focus(LOOM_WINDOW(data)->canvas);
+}
 
 void
 loom_window_place_kind(LoomWindow *self, const LoomKind *kind)
@@ -415,6 +440,8 @@ attach(LoomWindow *self)
   g_signal_connect(self->canvas, "view", G_CALLBACK(on_view), self);
   g_signal_connect(self->canvas, "menu", G_CALLBACK(on_menu), self);
   g_signal_connect(self->canvas, "flag", G_CALLBACK(on_flag), self);
+  g_signal_connect(self->canvas, "name", G_CALLBACK(on_name), self);
+  g_signal_connect(self->shelf, "left", G_CALLBACK(on_shelf_left), self);
   g_signal_connect(self->shelf, "wanted", G_CALLBACK(on_wanted), self);
   g_signal_connect(self->shelf, "dragging", G_CALLBACK(on_dragging), self);
   g_signal_connect(self->tag, "offer", G_CALLBACK(on_offer), self);
@@ -447,6 +474,13 @@ loom_window_new(GtkApplication *application, LoomDocument *document, LoomPrefere
   on_title(document, self);
   loom_document_check(document);
   return self;
+}
+
+void
+loom_window_set_catalogue(LoomWindow *self, LoomCatalogue *catalogue)
+{
+  loom_document_set_catalogue(self->document, catalogue);
+  loom_shelf_set_catalogue(self->shelf, catalogue);
 }
 
 LoomDocument *

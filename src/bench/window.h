@@ -16,6 +16,8 @@ G_DECLARE_FINAL_TYPE(LoomWindow, loom_window, LOOM, WINDOW, GtkApplicationWindow
 LoomWindow *loom_window_new(GtkApplication *application, LoomDocument *document,
                             LoomPreferences *preferences);
 LoomDocument *loom_window_document(LoomWindow *window);
+/* Fills the shelf anew. */
+void loom_window_set_catalogue(LoomWindow *window, LoomCatalogue *catalogue);
 
 /* Opens the file here if nothing has been drawn here yet, otherwise in a window of its own. */
 void loom_window_open_path(LoomWindow *window, const char *path);

@@ -305,6 +305,15 @@ class Bench:
         match = self.wait(f'size {re.escape(name)} ([0-9]+) ([0-9]+)')
         return int(match[1]), int(match[2])
 
+    def label(self, name):
+        """Text of the label within a widget."""
+        self.ask('label ' + name)
+        return self.wait(f'label {re.escape(name)} (.*)')[1]
+
+    def sheet_corner(self):
+        """Upper left corner of the canvas on the screen."""
+        return self.where('corner canvas')
+
     # Seeing.
 
     def screenshot(self, path):

@@ -145,6 +145,27 @@ class Edit(WindowCase):
         self.assertEqual(bench.sheet(100, 80), spot)
 
 
+    def test_two_clicks_on_a_part_ask_for_its_name(self):
+        bench = self.draw((MOTOR, 60, 60))
+        spot = bench.part('M1')
+        bench.click(spot)
+        bench.xdotool('sleep', .05, 'mousedown', 1, 'sleep', .04, 'mouseup', 1)
+        bench.wait('chosen M1')
+        bench.quiet(0.3)
+        bench.type('Arm')
+        self.assertEqual(self.saved().parts['M1']['label'], 'Arm')  # saving takes what is typed
+
+    def test_menu_key_opens_what_can_be_done(self):
+        bench = self.draw((SWITCH, 60, 60))
+        bench.click(bench.part('Q1'))
+        bench.wait('chosen Q1')
+        bench.key('Menu')
+        time.sleep(0.5)
+        bench.key('Down', 'Down', 'Return')
+        bench.quiet(0.3)
+        self.assertTrue(bench.happened('(turned|changed) Q1'))
+
+
 class Scenes(WindowCase):
     def test_plugged_in_the_first_scene_is_plugged_in_all_in_another_only_there(self):
         bench = self.draw((PACK, 20, 40), (SWITCH, 140, 40), ('charger-nimh-12v', 140, 120))

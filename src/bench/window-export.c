@@ -1,0 +1,109 @@
+#include "window-private.h"
+
+#include "handout/parts.h"
+#include "handout/ports.h"
+#include "sheet/export.h"
+
+typedef struct {
+  const char *title, *suffix;
+  bool (*write)(LoomWindow *self, const char *path, GError **error);
+} Export;
+
+/* What only another scene plugs would stand about on this scene's drawing. */
+static GArray *
+parts_to_draw(LoomWindow *self)
+{
+  const LoomDesign *design = loom_document_design(self->document);
+  g_autofree bool *here = loom_design_scene_parts(design, loom_document_scene(self->document));
+  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
+  for (guint p = 0; p < loom_design_n_parts(design); p++)
+    if (here[p])
+      g_array_append_val(parts, p);
+  return parts;
+}
+
+static bool
+write_diagram(LoomWindow *self, const char *path, GError **error)
+{
+  g_autoptr(GArray) parts = parts_to_draw(self);
+  LoomDrawOptions options;
+  loom_draw_options_init(&options);
+  options.palette = LOOM_PALETTE_PRINT;
+  options.title_block = options.legend = true;
+  options.findings = loom_document_findings(self->document);
+  if (parts->len < loom_design_n_parts(loom_document_design(self->document))) {
+    options.only_parts = (const guint *)parts->data;
+    options.n_only = parts->len;
+  }
+  return loom_export_diagram(loom_document_sheet(self->document), &options, path, error);
+}
+
+static bool
+write_parts(LoomWindow *self, const char *path, GError **error)
+{
+  g_autoptr(LoomPartsList) list = loom_parts_list_new(
+      loom_document_design(self->document), loom_document_catalogue(self->document), NULL);
+  g_autofree char *text = loom_parts_list_csv(list);
+  return g_file_set_contents(path, text, -1, error);
+}
+
+static bool
+write_ports(LoomWindow *self, const char *path, GError **error)
+{
+  g_autoptr(LoomPortMap) map = loom_port_map_new(loom_document_design(self->document),
+                                                 loom_document_scene(self->document), false);
+  g_autofree char *text = loom_port_map_csv(map);
+  return g_file_set_contents(path, text, -1, error);
+}
+
+static const Export export_diagram = {"Export Diagram", ".svg", write_diagram};
+static const Export export_parts = {"Export Parts List", " parts.csv", write_parts};
+static const Export export_ports = {"Export Port Map", " ports.csv", write_ports};
+
+static void
+on_export(GtkNativeDialog *dialog, int response, gpointer data)
+{
+  const Export *export = data;
+  LoomWindow *self = LOOM_WINDOW(gtk_native_dialog_get_transient_for(dialog));
+  g_autofree char *path = loom_window_chosen_path(dialog, response);
+  g_autoptr(GError) error = NULL;
+  if (!path)
+    return;
+  if (!export->write(self, path, &error)) {
+    loom_window_show_error(self, "It could not be exported", error);
+    return;
+  }
+  g_autofree char *base = g_path_get_basename(path);
+  g_autofree char *sentence = g_strdup_printf("Written: %s.", base);
+  loom_events_say(loom_document_events(self->document), "exported %s", path);
+  loom_window_tell(self, sentence);
+}
+
+static void
+run_export(LoomWindow *self, const Export *export)
+{
+  GtkFileChooserNative *chooser =
+      loom_window_chooser_new(self, export->title, GTK_FILE_CHOOSER_ACTION_SAVE, "_Export");
+  g_autofree char *name = loom_window_name_for(self, export->suffix);
+  gtk_file_chooser_set_current_name(GTK_FILE_CHOOSER(chooser), name);
+  g_signal_connect(chooser, "response", G_CALLBACK(on_export), (gpointer) export);
+  gtk_native_dialog_show(GTK_NATIVE_DIALOG(chooser));
+}
+
+void
+loom_window_export_diagram(LoomWindow *self)
+{
+  run_export(self, &export_diagram);
+}
+
+void
+loom_window_export_parts(LoomWindow *self)
+{
+  run_export(self, &export_parts);
+}
+
+void
+loom_window_export_ports(LoomWindow *self)
+{
+  run_export(self, &export_ports);
+}
