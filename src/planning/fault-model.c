@@ -58,12 +58,33 @@ simulate_all(const LoomFaultRoom *room, LoomFaultModel *m)
   g_thread_pool_free(pool, FALSE, TRUE);
 }
 
+/* Joints behind which faults may be solved by themselves. */
+static void
+find_calm(LoomFaultRoom *room)
+{
+  g_autoptr(LoomSolver) solver = loom_solver_new(room->network, room->meter.on);
+  LoomConditions now = loom_conditions(room->network);
+  now.charge = LOOM_FAULT_CHARGE;
+  LoomOperatingPoint *point = loom_solver_run(solver, &now);
+  if (point->trouble == LOOM_TROUBLE_NONE)
+    loom_fault_find_calm(room, solver);
+  loom_point_free(point);
+}
+
 LoomFaultModel *
 loom_fault_model_new(const LoomDesign *design, guint scene)
+{
+  return loom_fault_model_solved(design, scene, true);
+}
+
+LoomFaultModel *
+loom_fault_model_solved(const LoomDesign *design, guint scene, bool local)
 {
   LoomFaultRoom room;
   loom_fault_room_init(&room, design, scene);
   GArray *tests = find_tests(&room), *faults = loom_fault_list(&room);
+  if (local)
+    find_calm(&room);
   LoomFaultModel *m = g_new0(LoomFaultModel, 1);
   m->n_tests = tests->len;
   m->n_faults = faults->len;

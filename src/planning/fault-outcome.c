@@ -38,7 +38,7 @@ loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test, const Lo
   }
   LoomSolver *solver = loom_solver_new(&network, room->meter.on);
   LoomConditions now = loom_conditions(&network);
-  now.charge = 0.5;
+  now.charge = LOOM_FAULT_CHARGE;
   now.charges = faulty->charges;
   LoomOperatingPoint *point = loom_solver_run(solver, &now);
   double volts = point->trouble ? 0 : loom_fault_volts(room, test, point);

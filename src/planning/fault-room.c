@@ -3,8 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-#define NORMAL_CHARGE 0.5
-
 static void
 set_branch(LoomFaulty *f, guint branch, LoomBranch with)
 {
@@ -203,7 +201,7 @@ solve(LoomFaulty *f, const LoomState *state)
 {
   g_autoptr(LoomSolver) solver = loom_solver_new(&f->network, state);
   LoomConditions now = loom_conditions(&f->network);
-  now.charge = NORMAL_CHARGE;
+  now.charge = LOOM_FAULT_CHARGE;
   now.charges = f->charges;
   return loom_solver_run(solver, &now);
 }
@@ -271,7 +269,9 @@ loom_faulty_init(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *faul
   if (fault)
     put_in(f, room, fault);
   stretch_charges(f, room->network->n_branches);
-  f->rest = solve(f, room->meter.on);
+  f->rest = fault && room->calm ? loom_fault_solve_local(room, f, fault) : NULL;
+  if (!f->rest)
+    f->rest = solve(f, room->meter.on);
   loom_faulty_behave(f, room);
   if (!room->work || !may_restart(room, fault))
     return;
@@ -297,8 +297,8 @@ node_in_supply(const LoomFaultRoom *room, guint node)
   return room->meter.stages->node_supply[node] != LOOM_NONE;
 }
 
-static bool
-part_in_supply(const LoomFaultRoom *room, guint part)
+bool
+loom_fault_part_in_supply(const LoomFaultRoom *room, guint part)
 {
   for (guint n = room->w->part_node[part]; n < room->w->part_node[part + 1]; n++)
     if (node_in_supply(room, n))
@@ -309,12 +309,12 @@ part_in_supply(const LoomFaultRoom *room, guint part)
 bool
 loom_fault_in_supply(const LoomFaultRoom *room, const LoomFault *fault)
 {
-  if (fault->part != LOOM_NONE && part_in_supply(room, fault->part))
+  if (fault->part != LOOM_NONE && loom_fault_part_in_supply(room, fault->part))
     return true;
   if (fault->joint == LOOM_NONE)
     return false;
   const LoomWiredJoint *j = &room->w->joints[room->meter.wired[fault->joint]];
-  return part_in_supply(room, j->part_a) || part_in_supply(room, j->part_b);
+  return loom_fault_part_in_supply(room, j->part_a) || loom_fault_part_in_supply(room, j->part_b);
 }
 
 /* ---- the room ---- */
@@ -325,7 +325,7 @@ reserve_V(LoomFaultRoom *room, const LoomState *state)
 {
   g_autoptr(LoomSolver) solver = loom_solver_new(room->network, state);
   LoomConditions now = loom_conditions(room->network);
-  now.charge = NORMAL_CHARGE;
+  now.charge = LOOM_FAULT_CHARGE;
   g_autoptr(LoomOperatingPoint) point = loom_solver_run(solver, &now);
   double least = INFINITY;
   for (guint i = room->network->n_touches; i < room->network->n_branches; i++) {
@@ -380,6 +380,7 @@ loom_fault_room_clear(LoomFaultRoom *room)
     loom_meter_state_free(room->work);
   loom_point_free(room->rest);
   g_free(room->sides);
+  g_free(room->calm);
   loom_circuits_free(room->inside);
   g_array_unref(room->answerers);
   loom_network_free(room->network);

@@ -8,6 +8,8 @@
 
 G_BEGIN_DECLS
 
+#define LOOM_FAULT_CHARGE 0.5 /* of packs that are not in question */
+
 /* A device and the channel that it is on when all is well. */
 typedef struct {
   guint part, device;
@@ -24,8 +26,10 @@ typedef struct {
   LoomOperatingPoint *rest; /* of the sound robot, packs half full */
   guint8 *sides;            /* [n_nodes] LOOM_SIGN of the sound robot's circuits */
   LoomCircuits *inside;     /* within parts, switches as placed */
-  GArray *answerers;        /* LoomAnswerer */
-  LoomElement cut, link;    /* stand in the place of what is broken or joined */
+  bool *calm; /* [n_joints] what hangs there on a controller moves its rails by next to nothing;
+                 NULL: solve everything in full */
+  GArray *answerers;     /* LoomAnswerer */
+  LoomElement cut, link; /* stand in the place of what is broken or joined */
 } LoomFaultRoom;
 
 /* What supply a circuit belongs to. */
@@ -52,6 +56,18 @@ void loom_faulty_init(LoomFaulty *faulty, const LoomFaultRoom *room, const LoomF
 void loom_faulty_clear(LoomFaulty *faulty);
 /* Whether the fault lies on the supply side (see stages.h). */
 bool loom_fault_in_supply(const LoomFaultRoom *room, const LoomFault *fault);
+
+bool loom_fault_part_in_supply(const LoomFaultRoom *room, guint part);
+
+/* Finds the calm joints with the solver of the sound robot, once it has run. */
+void loom_fault_find_calm(LoomFaultRoom *room, LoomSolver *solver);
+/* Potentials and sleep of the whole robot, where the fault only takes loads away behind a calm
+ * joint of a controller: what hangs there is solved by itself, on rails that stay where they are.
+ * NULL where that does not hold. New. */
+LoomOperatingPoint *loom_fault_solve_local(const LoomFaultRoom *room, LoomFaulty *faulty,
+                                           const LoomFault *fault);
+/* The model; `local`: with the short cut above. */
+LoomFaultModel *loom_fault_model_solved(const LoomDesign *design, guint scene, bool local);
 
 /* Outcome of a device's roll-call: 0 as it should, 1 the other way, 2 nothing, 3 + index of the
  * answerer that answers in its place. */

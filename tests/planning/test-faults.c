@@ -6,6 +6,7 @@
 #include "electric/solve.h"
 #include "fixture.h"
 #include "planning/csv.h"
+#include "planning/faults-private.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -152,6 +153,40 @@ solver_agrees_on_edited_designs(void **state)
     }
   }
   assert_true(rails > 10);
+}
+
+/* Solving what hangs on a controller by itself changes no outcome of any test. */
+static guint
+compare_ways(const LoomDesign *design)
+{
+  g_autoptr(LoomFaultModel) full = loom_fault_model_solved(design, 0, false);
+  g_autoptr(LoomFaultModel) local = loom_fault_model_solved(design, 0, true);
+  assert_int_equal(full->n_faults, local->n_faults);
+  assert_int_equal(full->n_tests, local->n_tests);
+  for (guint f = 0; f < full->n_faults; f++)
+    for (guint t = 0; t < full->n_tests; t++)
+      if (loom_fault_shows(full, f, t) != loom_fault_shows(local, f, t))
+        fail_msg("%s %s: %s in full, %s by itself", full->faults[f].sentence, full->tests[t].name,
+                 full->tests[t].outcomes[loom_fault_shows(full, f, t)],
+                 full->tests[t].outcomes[loom_fault_shows(local, f, t)]);
+  return full->n_faults;
+}
+
+static void
+solving_parts_by_themselves_changes_nothing(void **state)
+{
+  (void)state;
+  g_autoptr(LoomCatalogue) catalogue = fixture_built_in();
+  g_autofree char *path = loom_data_path("demo/sandpiper.loom");
+  g_autoptr(LoomDesign) sandpiper = loom_design_open(path, NULL);
+  guint faults = compare_ways(sandpiper);
+  for (guint seed = 100; seed < 140; seed++) {
+    g_autoptr(GRand) rand = g_rand_new_with_seed(seed);
+    g_autoptr(LoomDesign) design = fixture_random_robot(catalogue, rand);
+    faults += compare_ways(design);
+  }
+  print_message("%u faults solved both ways\n", faults);
+  assert_true(faults > 1000);
 }
 
 static void
@@ -523,6 +558,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(faults_show_what_they_must),
       cmocka_unit_test(solver_agrees_on_edited_designs),
+      cmocka_unit_test(solving_parts_by_themselves_changes_nothing),
       cmocka_unit_test(takes_answers_in_words),
       cmocka_unit_test(an_answer_that_says_nothing_changes_nothing),
       cmocka_unit_test(small_robots_come_near_the_best_tree),
