@@ -17,7 +17,7 @@ typedef struct {
   LoomOperatingPoint *point[2];
   const char *name; /* of the state now, or NULL: as drawn */
   const char *scene;
-  GPtrArray *groups; /* Group, by the order of the ends */
+  GPtrArray *groups; /* Group */
 } State;
 
 /* Ends whose currents changed alike: a whole supply chain is told once. */
@@ -94,11 +94,16 @@ differs(double old, double now)
   return change > LOOM_COMPARE_SHARE * most && change > LOOM_COMPARE_LEAST_A;
 }
 
+static bool
+none(double current_A)
+{
+  return fabs(current_A) < LOOM_COMPARE_LEAST_A;
+}
+
 static char *
 amps(double current_A)
 {
-  return fabs(current_A) < LOOM_COMPARE_LEAST_A ? g_strdup("nothing")
-                                                : g_strdup_printf("%.3g A", fabs(current_A));
+  return none(current_A) ? g_strdup("nothing") : g_strdup_printf("%.3g A", fabs(current_A));
 }
 
 static void
@@ -146,6 +151,19 @@ state_target(const State *state)
                      : g_strdup_printf("scene:%s", state->scene);
 }
 
+static char *
+flow_sentence(const char *in, const char *list, const Group *group)
+{
+  g_autofree char *old = amps(group->old_A), *now = amps(group->now_A);
+  if (none(group->now_A))
+    return g_strdup_printf("In %s no current flows at %s now; before it was %s.", in, list, old);
+  if (none(group->old_A))
+    return g_strdup_printf("In %s a current of %s flows at %s now; before there was none.", in, now,
+                           list);
+  return g_strdup_printf("In %s the current at %s is %s now%s; before it was %s.", in, list, now,
+                         group->turned ? ", the other way round" : "", old);
+}
+
 static void
 tell_group(const State *state, const Group *group)
 {
@@ -158,10 +176,8 @@ tell_group(const State *state, const Group *group)
   }
   g_autofree char *list = loom_compare_list(names, 4);
   char *old = amps(group->old_A), *now = amps(group->now_A);
-  LoomDifference *d =
-      loom_room_tell(state->room, LOOM_DIFFERENCE_CURRENT, g_strdup(list), old, now,
-                     g_strdup_printf("In %s the current at %s is %s now%s; before it was %s.", in,
-                                     list, now, group->turned ? ", the other way round" : "", old));
+  LoomDifference *d = loom_room_tell(state->room, LOOM_DIFFERENCE_CURRENT, g_strdup(list), old, now,
+                                     flow_sentence(in, list, group));
   for (guint i = 0; i < group->places->len; i++) {
     const Place *p = &g_array_index(group->places, Place, i);
     for (guint side = OLD; side <= NOW; side++) {
@@ -188,6 +204,15 @@ tell_trouble(const State *state)
                      : g_strdup_printf("The robot can run in %s again. Before: %s", in, why));
 }
 
+/* Greatest change first. */
+static int
+by_change(gconstpointer a, gconstpointer b)
+{
+  const Group *x = *(Group *const *)a, *y = *(Group *const *)b;
+  double dx = fabs(x->now_A - x->old_A), dy = fabs(y->now_A - y->old_A);
+  return (dx < dy) - (dx > dy);
+}
+
 static void
 compare_state(State *state)
 {
@@ -200,6 +225,7 @@ compare_state(State *state)
   for (guint i = 0; i < state->room->n_parts[OLD]; i++)
     if (state->room->part_to[OLD][i] != LOOM_NONE)
       compare_ends(state, groups, i, state->room->part_to[OLD][i]);
+  g_ptr_array_sort(state->groups, by_change);
   for (guint i = 0; i < state->groups->len; i++)
     tell_group(state, state->groups->pdata[i]);
   g_ptr_array_unref(state->groups);

@@ -256,6 +256,86 @@ by_end(const GArray *made, Which which)
   return table;
 }
 
+/* The only loose joint at the end; NULL. */
+static Loose *
+only(GHashTable *table, GArray *list, const char *key)
+{
+  const GArray *at = g_hash_table_lookup(table, key);
+  return at && at->len == 1 ? &g_array_index(list, Loose, g_array_index(at, guint, 0)) : NULL;
+}
+
+static const char *
+other_end(const Loose *loose, const char *key)
+{
+  return g_str_equal(loose->end[0], key) ? loose->end[1] : loose->end[0];
+}
+
+/* "a in K1:motor-3" */
+static char *
+end_in(const LoomCompareRoom *room, guint side, const Loose *loose, guint part, const char *end)
+{
+  g_autofree char *key = g_strdup_printf("%u:%s", part, end);
+  g_autofree char *into = loom_end_words(end_with_key(room, side, loose->index, key, true));
+  return g_strdup_printf("%s in %s", end, into);
+}
+
+static char *
+both_ends_in(const LoomCompareRoom *room, guint side, Loose *const loose[2], guint part)
+{
+  const LoomEnd *ends = loom_design_part(room->design[OLD], part)->kind->ends;
+  g_autofree char *a = end_in(room, side, loose[0], part, ends[0].id);
+  g_autofree char *b = end_in(room, side, loose[1], part, ends[1].id);
+  return g_strdup_printf("%s, %s", a, b);
+}
+
+static void
+tell_turned(LoomCompareRoom *room, guint part, Loose *const old[2], Loose *const now[2])
+{
+  const LoomPart *there = loom_design_part(room->design[NOW], room->part_to[OLD][part]);
+  g_autofree char *words = loom_part_words(there);
+  char *before = both_ends_in(room, OLD, old, part), *after = both_ends_in(room, NOW, now, part);
+  LoomDifference *d = loom_room_tell(
+      room, LOOM_DIFFERENCE_TURNED, g_strdup(there->designation), before, after,
+      g_strdup_printf("The lead %s is turned round: %s now; before %s.", words, after, before));
+  for (guint k = 0; k < 2; k++) {
+    loom_difference_joint(d, OLD, joint_of(room, OLD, old[k]->index));
+    loom_difference_joint(d, NOW, joint_of(room, NOW, now[k]->index));
+    old[k]->told = now[k]->told = true;
+  }
+}
+
+/* A lead with two ends, each of which is now where the other one was. */
+static void
+turned(LoomCompareRoom *room, guint part, GArray *apart, GHashTable *came, GArray *made,
+       GHashTable *went)
+{
+  const LoomKind *kind = loom_design_part(room->design[OLD], part)->kind;
+  if (!kind->lead || kind->n_ends != 2 || room->part_to[OLD][part] == LOOM_NONE)
+    return;
+  Loose *old[2], *now[2];
+  const char *far[2][2];
+  for (guint k = 0; k < 2; k++) {
+    g_autofree char *key = g_strdup_printf("%u:%s", part, kind->ends[k].id);
+    old[k] = only(came, apart, key);
+    now[k] = only(went, made, key);
+    if (!old[k] || !now[k])
+      return;
+    far[OLD][k] = other_end(old[k], key);
+    far[NOW][k] = other_end(now[k], key);
+  }
+  if (old[0] != old[1] && g_str_equal(far[OLD][0], far[NOW][1]) &&
+      g_str_equal(far[OLD][1], far[NOW][0]))
+    tell_turned(room, part, old, now);
+}
+
+static void
+leads_turned(LoomCompareRoom *room, GArray *apart, GArray *made)
+{
+  g_autoptr(GHashTable) came = by_end(apart, ANY), went = by_end(made, ANY);
+  for (guint i = 0; i < room->n_parts[OLD] && apart->len > 1; i++)
+    turned(room, i, apart, came, made, went);
+}
+
 static Loose *
 take(GHashTable *table, GArray *made, const char *key)
 {
@@ -311,6 +391,7 @@ loom_compare_joints(LoomCompareRoom *room)
     if (room->joint_to[OLD][i] != LOOM_NONE)
       partners(room, i, room->joint_to[OLD][i]);
   g_autoptr(GArray) apart = loose_joints(room, OLD), made = loose_joints(room, NOW);
+  leads_turned(room, apart, made);
   for (Which which = NEAR; which <= ANY; which++)
     pair_loose(room, apart, made, which);
   tell_loose(room, OLD, apart);

@@ -94,12 +94,23 @@ match_within(Pair *pair)
 
 /* ---- settings ---- */
 
-/* "driven at 50 %": key and value in words. New; "as drawn" for NULL. */
+/* What holds where a state says nothing. */
+static const char *
+unset_words(const char *key)
+{
+  if (g_str_equal(key, "on"))
+    return "as drawn";
+  if (g_str_equal(key, "duty"))
+    return "not driven";
+  return g_str_equal(key, "load") ? "without load" : "without a torque of its own";
+}
+
+/* "driven at 50 %": key and value in words. New. */
 static char *
 setting_words(const char *key, const char *value)
 {
   if (!value)
-    return g_strdup("as drawn");
+    return g_strdup(unset_words(key));
   if (g_str_equal(key, "on"))
     return g_strdup(g_str_equal(value, "yes") ? "switched on" : "switched off");
   if (g_str_equal(key, "duty"))

@@ -19,6 +19,7 @@ static const struct {
     SAME(PART_KIND, "kind"),
     SAME(KIND_DATA, "kind-data"),
     PAIR(JOINT_NEW, "plugged", JOINT_GONE, "unplugged"),
+    SAME(TURNED, "turned"),
     SAME(REPLUGGED, "replugged"),
     SAME(FIT, "fit"),
     SAME(JOINT_SCENES, "joint-scenes"),
@@ -251,6 +252,8 @@ by_importance(gconstpointer a, gconstpointer b)
   const LoomDifference *x = a, *y = b;
   if (importance(x) != importance(y))
     return importance(x) < importance(y) ? -1 : 1;
+  if (x->type == LOOM_DIFFERENCE_CURRENT)
+    return 0; /* they come in order, and the sort is stable */
   int order = natural(x->where, y->where);
   return order ? order : strcmp(x->sentence, y->sentence);
 }

@@ -8,8 +8,8 @@
  *    they lay, or kept kind and joints, under another designation (a rename); then what is left by
  *    designation alone (another kind). Parts without a partner are new or gone.
  * 2. Joints are paired by their two ends; of the rest, one that came apart and one that was made at
- *    the same end are one change (plugged somewhere else). Scenes, states and outings are paired by
- *    name, then by what is in them.
+ *    the same end are one change (plugged somewhere else), and so is a lead that was turned round.
+ *    Scenes, states and outings are paired by name, then by what is in them.
  * 3. What differs between partners is a difference each. What follows from another one by itself is
  *    not told again: joints and settings of a part that is gone, joints of a scene that is gone.
  * 4. Findings are paired by rule and places, currents by part and end (both after renaming).
@@ -35,6 +35,7 @@ typedef enum {
   LOOM_DIFFERENCE_KIND_DATA, /* the same kind with other figures; told once a kind */
   LOOM_DIFFERENCE_JOINT_NEW,
   LOOM_DIFFERENCE_JOINT_GONE,
+  LOOM_DIFFERENCE_TURNED,    /* a lead the other way round between the same two ends */
   LOOM_DIFFERENCE_REPLUGGED, /* an end that was plugged elsewhere */
   LOOM_DIFFERENCE_FIT,
   LOOM_DIFFERENCE_JOINT_SCENES,

@@ -10,7 +10,7 @@ import sys
 import tempfile
 import unittest
 
-LOOM = sys.argv.pop(1)
+LOOM = os.path.abspath(sys.argv.pop(1))
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 DEMO = ROOT / "data" / "demo"
 COLUMNS = {
