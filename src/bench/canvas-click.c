@@ -31,11 +31,27 @@ click_flag(LoomCanvas *self, LoomPoint at)
   return true;
 }
 
+/* Whether this click comes soon after another at the same place. */
+static bool
+is_second(LoomCanvas *self, LoomPoint at)
+{
+  int soon_ms = 400;
+  gint64 now = g_get_monotonic_time();
+  g_object_get(gtk_widget_get_settings(GTK_WIDGET(self)), "gtk-double-click-time", &soon_ms, NULL);
+  bool second =
+      now - self->clicked < soon_ms * G_GINT64_CONSTANT(1000) &&
+      hypot(at.x - self->clicked_at.x, at.y - self->clicked_at.y) <= LOOM_SLACK_PX / self->scale;
+  self->clicked = second ? 0 : now;
+  self->clicked_at = at;
+  return second;
+}
+
 void
 loom_canvas_click(LoomCanvas *self, LoomPoint at, GdkModifierType state)
 {
   LoomHit hit = loom_canvas_hit(self, at);
   bool more = state & (GDK_SHIFT_MASK | GDK_CONTROL_MASK);
+  bool second = is_second(self, at);
   gtk_widget_grab_focus(GTK_WIDGET(self));
   if (click_flag(self, at))
     return;
@@ -49,15 +65,7 @@ loom_canvas_click(LoomCanvas *self, LoomPoint at, GdkModifierType state)
     loom_choice_toggle(self->choice, loom_canvas_part(self, hit.part)->designation);
   else if (hit.type != LOOM_HIT_NOTHING)
     loom_choice_set_part(self->choice, loom_canvas_part(self, hit.part)->designation, NULL);
-}
-
-static void
-on_twice(GtkGestureClick *gesture, int n_press, double x, double y, gpointer data)
-{
-  (void)gesture;
-  LoomCanvas *self = data;
-  LoomHit hit = loom_canvas_hit(self, loom_canvas_to_sheet(self, x, y));
-  if (n_press == 2 && (hit.type == LOOM_HIT_PART || hit.type == LOOM_HIT_LEAD))
+  if (second && (hit.type == LOOM_HIT_PART || hit.type == LOOM_HIT_LEAD))
     g_signal_emit_by_name(self, "name");
 }
 
@@ -162,10 +170,6 @@ on_leave(GtkEventControllerMotion *controller, gpointer data)
 void
 loom_canvas_add_clicks(LoomCanvas *self)
 {
-  GtkGesture *twice = gtk_gesture_click_new();
-  g_signal_connect(twice, "released", G_CALLBACK(on_twice), self);
-  gtk_widget_add_controller(GTK_WIDGET(self), GTK_EVENT_CONTROLLER(twice));
-
   GtkGesture *menu = gtk_gesture_click_new();
   gtk_gesture_single_set_button(GTK_GESTURE_SINGLE(menu), GDK_BUTTON_SECONDARY);
   g_signal_connect(menu, "pressed", G_CALLBACK(on_menu_press), self);

@@ -138,6 +138,9 @@ loom_canvas_focus(GtkWidget *widget, GtkDirectionType direction)
   LoomCanvas *self = LOOM_CANVAS(widget);
   Place place;
   bool forward = direction == GTK_DIR_TAB_FORWARD;
+  GtkWidget *inside = gtk_widget_get_focus_child(widget);
+  if (inside && GTK_IS_POPOVER(inside))
+    return gtk_widget_child_focus(inside, direction);
   if (!forward && direction != GTK_DIR_TAB_BACKWARD)
     return FALSE;
   if (!focus_is_inside(self))

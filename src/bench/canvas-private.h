@@ -105,6 +105,8 @@ struct _LoomCanvas {
   LoomHit hover;
   guint hover_flag; /* finding whose flag the pointer is on, or LOOM_NONE */
   LoomPoint pointer_px;
+  gint64 clicked; /* when, monotonic; 0 after a second click */
+  LoomPoint clicked_at;
   bool pointer_inside;
   guint lit_finding;
   LoomDrag drag;

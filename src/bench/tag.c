@@ -120,10 +120,20 @@ signature_of(LoomTag *self, Page page, guint index)
   }
 }
 
+static bool
+has_focus(LoomTag *self)
+{
+  GtkRoot *root = gtk_widget_get_root(GTK_WIDGET(self));
+  GtkWidget *focus = root ? gtk_root_get_focus(root) : NULL;
+  return focus && gtk_widget_is_ancestor(focus, GTK_WIDGET(self));
+}
+
+/* The focus stays on the tag, though what had it goes. */
 static void
 build(LoomTag *self, Page page, guint index)
 {
   GtkWidget *child;
+  bool focused = has_focus(self);
   while ((child = gtk_widget_get_first_child(GTK_WIDGET(self->page))))
     gtk_box_remove(self->page, child);
   switch (page) {
@@ -140,6 +150,8 @@ build(LoomTag *self, Page page, guint index)
   default:
     loom_tag_build_design(self);
   }
+  if (focused)
+    gtk_widget_child_focus(GTK_WIDGET(self->page), GTK_DIR_TAB_FORWARD);
 }
 
 static void

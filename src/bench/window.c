@@ -155,6 +155,7 @@ on_mend(LoomFindingsList *list, guint index, gpointer data)
     loom_window_tell(self, error->message);
     return;
   }
+  loom_canvas_take_focus(self->canvas); /* the button goes with its row */
   if (loom_document_apply(self->document, g_steal_pointer(&edit)))
     loom_window_tell(self, done ? done : "Mended.");
 }
