@@ -1,5 +1,6 @@
 /* The command: takes the call apart, looks the subcommand up and runs it. */
 #include "command/command.h"
+#include "handout/language.h"
 
 #include <locale.h>
 #include <math.h>
@@ -122,6 +123,7 @@ main(int argc, char **argv)
 {
   setlocale(LC_ALL, "");
   setlocale(LC_NUMERIC, "C"); /* what is printed can be read back anywhere */
+  loom_language_init();
   if (argc < 2) {
     print_help(stderr);
     return EXIT_WRONG_CALL;

@@ -1,5 +1,6 @@
 /* The desktop program. */
 #include "bench/application.h"
+#include "handout/language.h"
 
 #include <malloc.h>
 
@@ -13,6 +14,7 @@ main(int argc, char **argv)
 {
   mallopt(M_MMAP_THRESHOLD, KEEP_BELOW_BYTES);
   mallopt(M_TRIM_THRESHOLD, TRIM_ABOVE_BYTES);
+  loom_language_init();
   g_set_application_name("Loombook");
   g_autoptr(LoomApplication) application = loom_application_new();
   return g_application_run(G_APPLICATION(application), argc, argv);

@@ -326,8 +326,8 @@ loom_book_steps(LoomMaking *m)
   for (guint i = 0; i < m->steps->n_groups; i++) {
     const LoomStepGroup *g = &m->steps->groups[i];
     if (i == 0 || g->stage != stage) {
-      g_autofree char *title =
-          g_strdup_printf(_("Stage %s: %s"), loom_stage_word(g->stage), loom_stage_label(g->stage));
+      g_autofree char *title = g_strdup_printf(_("Stage %s: %s"), loom_stage_word(g->stage),
+                                               _(loom_stage_label(g->stage)));
       loom_scroll_section(m->scroll, title);
       loom_scroll_text(m->scroll, LOOM_TEXT_BODY, stage_text(g->stage));
       loom_scroll_keep(m->scroll);
