@@ -7,7 +7,7 @@
 
 /* --- parts of a sheet --- */
 
-#define COARSE 0.22 /* mm of paper a mm of sheet: the largest words would be 2 pt high */
+#define COARSE 0.14 /* mm of paper a mm of sheet: the largest words would be 1.3 pt high */
 
 typedef struct {
   LoomSheetView view;
