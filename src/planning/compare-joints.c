@@ -157,24 +157,32 @@ worth_telling(const LoomCompareRoom *room, guint side, guint index)
 
 /* Joints that came apart and were made, that no difference has told of yet. A joint has a near end,
  * that of the part with fewer ends, and a far one: a motor is plugged elsewhere, not a controller.
- */
+ * Keys and their order are the same whichever revision is the old one. */
 typedef struct {
   guint index;
   char *end[2]; /* near, far: pair of parts and end id */
+  char *scenes;
   bool told;
 } Loose;
 
+/* Of both partners, in whatever order they are compared. */
 static guint
 n_ends(const LoomCompareRoom *room, guint side, const LoomEndName *end)
 {
   guint part = loom_design_find_part(room->design[side], end->part);
-  return loom_design_part(room->design[side], part)->kind->n_ends;
+  return loom_design_part(room->design[side], part)->kind->n_ends +
+         loom_design_part(room->design[1 - side], room->part_to[side][part])->kind->n_ends;
 }
 
 static char *
 end_key(const LoomCompareRoom *room, guint side, const LoomEndName *end)
 {
-  return g_strdup_printf("%u:%s", loom_room_pair(room, side, end->part), end->end);
+  guint part = loom_design_find_part(room->design[side], end->part);
+  guint to = room->part_to[side][part];
+  const char *other = loom_design_part(room->design[1 - side], to)->designation;
+  bool first = strcmp(end->part, other) < 0;
+  return g_strdup_printf("%s/%s#%u:%s", first ? end->part : other, first ? other : end->part,
+                         side == OLD ? part : to, end->end);
 }
 
 static void
@@ -183,6 +191,26 @@ loose_clear(gpointer data)
   Loose *loose = data;
   g_free(loose->end[0]);
   g_free(loose->end[1]);
+  g_free(loose->scenes);
+}
+
+static int
+by_ends(gconstpointer a, gconstpointer b)
+{
+  const Loose *x = a, *y = b;
+  int near = strcmp(x->end[0], y->end[0]), far = strcmp(x->end[1], y->end[1]);
+  return near ? near : far ? far : strcmp(x->scenes, y->scenes);
+}
+
+static Loose
+loose_new(const LoomCompareRoom *room, guint side, guint index)
+{
+  const LoomJoint *j = joint_of(room, side, index);
+  guint a = n_ends(room, side, &j->a), b = n_ends(room, side, &j->b);
+  char *x = end_key(room, side, &j->a), *y = end_key(room, side, &j->b);
+  bool a_near = a != b ? a < b : strcmp(x, y) < 0;
+  char *scenes = loom_compare_scenes_text(room, side, j);
+  return (Loose){index, {a_near ? x : y, a_near ? y : x}, scenes, false};
 }
 
 static GArray *
@@ -193,13 +221,10 @@ loose_joints(const LoomCompareRoom *room, guint side)
   for (guint i = 0; i < room->n_joints[side]; i++) {
     if (!worth_telling(room, side, i))
       continue;
-    const LoomJoint *j = joint_of(room, side, i);
-    guint a = n_ends(room, side, &j->a), b = n_ends(room, side, &j->b);
-    char *x = end_key(room, side, &j->a), *y = end_key(room, side, &j->b);
-    bool a_near = a != b ? a < b : strcmp(x, y) < 0;
-    Loose loose = {i, {a_near ? x : y, a_near ? y : x}, false};
+    Loose loose = loose_new(room, side, i);
     g_array_append_val(list, loose);
   }
+  g_array_sort(list, by_ends);
   return list;
 }
 
@@ -233,24 +258,32 @@ tell_replugged(LoomCompareRoom *room, guint old, guint now, const char *key)
   loom_difference_joint(d, NOW, b);
 }
 
-/* Which ends of the two have to be the same. */
+/* Which ends of the two have to be the same; and which joints take part: all, those in every scene,
+ * those in some only. All: in the same scenes. */
 typedef enum { NEAR, FAR, ANY } Which;
+typedef enum { SAME_SCENES, EVERY_SCENE, SOME_SCENES, WHATEVER_SCENES } Scenes;
 
-/* What was made, by end: lists of indices in `made`. */
+/* Joints of a list that are not told yet, by end: lists of indices. */
 static GHashTable *
-by_end(const GArray *made, Which which)
+by_end(const GArray *list, Which which, Scenes scenes)
 {
   GHashTable *table =
-      g_hash_table_new_full(g_str_hash, g_str_equal, NULL, (GDestroyNotify)g_array_unref);
-  for (guint i = made->len; i-- > 0;) { /* backwards: taken from the end */
-    const Loose *loose = &g_array_index(made, Loose, i);
-    for (guint k = which == FAR; k <= (guint)(which != NEAR) && !loose->told; k++) {
-      GArray *list = g_hash_table_lookup(table, loose->end[k]);
-      if (!list) {
-        list = g_array_new(FALSE, FALSE, sizeof(guint));
-        g_hash_table_insert(table, loose->end[k], list);
+      g_hash_table_new_full(g_str_hash, g_str_equal, g_free, (GDestroyNotify)g_array_unref);
+  for (guint i = list->len; i-- > 0;) { /* backwards: taken from the end */
+    const Loose *loose = &g_array_index(list, Loose, i);
+    bool every = g_str_equal(loose->scenes, "all");
+    if (loose->told || (scenes == EVERY_SCENE && !every) || (scenes == SOME_SCENES && every))
+      continue;
+    for (guint k = which == FAR; k <= (guint)(which != NEAR); k++) {
+      char *key = g_strconcat(loose->end[k], scenes == SAME_SCENES ? loose->scenes : NULL, NULL);
+      GArray *at = g_hash_table_lookup(table, key);
+      if (at) {
+        g_free(key);
+      } else {
+        at = g_array_new(FALSE, FALSE, sizeof(guint));
+        g_hash_table_insert(table, key, at);
       }
-      g_array_append_val(list, i);
+      g_array_append_val(at, i);
     }
   }
   return table;
@@ -274,7 +307,8 @@ other_end(const Loose *loose, const char *key)
 static char *
 end_in(const LoomCompareRoom *room, guint side, const Loose *loose, guint part, const char *end)
 {
-  g_autofree char *key = g_strdup_printf("%u:%s", part, end);
+  const LoomEndName name = {loom_design_part(room->design[OLD], part)->designation, (char *)end};
+  g_autofree char *key = end_key(room, OLD, &name);
   g_autofree char *into = loom_end_words(end_with_key(room, side, loose->index, key, true));
   return g_strdup_printf("%s in %s", end, into);
 }
@@ -309,13 +343,15 @@ static void
 turned(LoomCompareRoom *room, guint part, GArray *apart, GHashTable *came, GArray *made,
        GHashTable *went)
 {
-  const LoomKind *kind = loom_design_part(room->design[OLD], part)->kind;
+  const LoomPart *there = loom_design_part(room->design[OLD], part);
+  const LoomKind *kind = there->kind;
   if (!kind->lead || kind->n_ends != 2 || room->part_to[OLD][part] == LOOM_NONE)
     return;
   Loose *old[2], *now[2];
   const char *far[2][2];
   for (guint k = 0; k < 2; k++) {
-    g_autofree char *key = g_strdup_printf("%u:%s", part, kind->ends[k].id);
+    const LoomEndName name = {there->designation, kind->ends[k].id};
+    g_autofree char *key = end_key(room, OLD, &name);
     old[k] = only(came, apart, key);
     now[k] = only(went, made, key);
     if (!old[k] || !now[k])
@@ -331,35 +367,50 @@ turned(LoomCompareRoom *room, guint part, GArray *apart, GHashTable *came, GArra
 static void
 leads_turned(LoomCompareRoom *room, GArray *apart, GArray *made)
 {
-  g_autoptr(GHashTable) came = by_end(apart, ANY), went = by_end(made, ANY);
+  g_autoptr(GHashTable) came = by_end(apart, ANY, WHATEVER_SCENES);
+  g_autoptr(GHashTable) went = by_end(made, ANY, WHATEVER_SCENES);
   for (guint i = 0; i < room->n_parts[OLD] && apart->len > 1; i++)
     turned(room, i, apart, came, made, went);
 }
 
+/* The first joint of the list at the end that is not told yet; NULL. */
 static Loose *
-take(GHashTable *table, GArray *made, const char *key)
+take(GHashTable *table, GArray *list, const char *key)
 {
-  GArray *list = g_hash_table_lookup(table, key);
-  while (list && list->len > 0) {
-    Loose *loose = &g_array_index(made, Loose, g_array_index(list, guint, list->len - 1));
-    g_array_set_size(list, list->len - 1);
+  GArray *at = g_hash_table_lookup(table, key);
+  while (at && at->len > 0) {
+    Loose *loose = &g_array_index(list, Loose, g_array_index(at, guint, at->len - 1));
+    g_array_set_size(at, at->len - 1);
     if (!loose->told)
       return loose;
   }
   return NULL;
 }
 
-static void
-pair_loose(LoomCompareRoom *room, GArray *apart, GArray *made, Which which)
+/* The end of the first that the second has too. */
+static const char *
+shared_end(const Loose *a, const Loose *b)
 {
-  g_autoptr(GHashTable) table = by_end(made, which);
-  for (guint i = 0; i < apart->len; i++) {
-    Loose *old = &g_array_index(apart, Loose, i);
-    for (guint k = which == FAR; k <= (guint)(which != NEAR) && !old->told; k++) {
-      Loose *now = take(table, made, old->end[k]);
-      if (!now)
-        continue;
-      tell_replugged(room, old->index, now->index, old->end[k]);
+  bool near = g_str_equal(a->end[0], b->end[0]) || g_str_equal(a->end[0], b->end[1]);
+  return a->end[near ? 0 : 1];
+}
+
+static int
+by_text(gconstpointer a, gconstpointer b)
+{
+  return strcmp(a, b);
+}
+
+static void
+pair_loose(LoomCompareRoom *room, GArray *apart, GArray *made, Which which, Scenes old_in,
+           Scenes now_in)
+{
+  g_autoptr(GHashTable) came = by_end(apart, which, old_in), went = by_end(made, which, now_in);
+  g_autoptr(GList) keys = g_list_sort(g_hash_table_get_keys(came), by_text);
+  for (const GList *key = keys; key; key = key->next) {
+    Loose *old, *now;
+    while ((old = take(came, apart, key->data)) && (now = take(went, made, key->data))) {
+      tell_replugged(room, old->index, now->index, shared_end(old, now));
       old->told = now->told = true;
     }
   }
@@ -392,8 +443,11 @@ loom_compare_joints(LoomCompareRoom *room)
       partners(room, i, room->joint_to[OLD][i]);
   g_autoptr(GArray) apart = loose_joints(room, OLD), made = loose_joints(room, NOW);
   leads_turned(room, apart, made);
-  for (Which which = NEAR; which <= ANY; which++)
-    pair_loose(room, apart, made, which);
+  static const Scenes in[][2] = {
+      {SAME_SCENES, SAME_SCENES}, {EVERY_SCENE, SOME_SCENES}, {SOME_SCENES, EVERY_SCENE}};
+  for (guint i = 0; i < G_N_ELEMENTS(in); i++)
+    for (Which which = NEAR; which <= ANY; which++)
+      pair_loose(room, apart, made, which, in[i][OLD], in[i][NOW]);
   tell_loose(room, OLD, apart);
   tell_loose(room, NOW, made);
 }
