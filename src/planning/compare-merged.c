@@ -8,6 +8,7 @@ typedef struct {
   LoomEdit *edit;
   char **designation; /* [old parts] in the merged design, owned */
   char **scene;       /* [old scenes] in the merged design, owned */
+  bool *blocked;      /* [old joints] will be a line */
   GArray *lines;      /* LoomMergedLine */
 } Merge;
 
@@ -43,8 +44,8 @@ add_scene(Merge *merge, guint index)
   merge->scene[index] = g_strdup(name);
 }
 
-/* Names of the joint's scenes in the merged design; NULL: every scene. New, borrowed names. */
-static GPtrArray *
+/* Names of the joint's scenes in the merged design; NULL: every scene. New. */
+static char **
 scenes_of(const Merge *merge, const LoomJoint *joint)
 {
   if (!joint->scenes)
@@ -53,10 +54,10 @@ scenes_of(const Merge *merge, const LoomJoint *joint)
   for (char **s = joint->scenes; *s; s++) {
     guint scene = loom_design_find_scene(merge->old, *s);
     if (scene != LOOM_NONE)
-      g_ptr_array_add(names, merge->scene[scene]);
+      g_ptr_array_add(names, g_strdup(merge->scene[scene]));
   }
   g_ptr_array_add(names, NULL);
-  return names;
+  return (char **)g_ptr_array_free(names, FALSE);
 }
 
 static bool
@@ -69,23 +70,94 @@ find_end(const Merge *merge, const LoomEndName *end, guint *part, guint *index)
   return *index != LOOM_NONE;
 }
 
-/* A joint that is gone: plugged where both ends are free, otherwise a line. */
+static char *
+end_now(const Merge *merge, const LoomEndName *end)
+{
+  guint old = loom_design_find_part(merge->old, end->part);
+  return g_strdup_printf("%s:%s", merge->designation[old], end->end);
+}
+
+static bool
+plug(Merge *merge, const LoomJoint *joint)
+{
+  g_autofree char *a = end_now(merge, &joint->a), *b = end_now(merge, &joint->b);
+  g_auto(GStrv) scenes = scenes_of(merge, joint);
+  return loom_edit_plug(merge->edit, a, b, joint->fit, (const char *const *)scenes, NULL);
+}
+
 static void
-add_joint(Merge *merge, const LoomJoint *joint)
+add_line(Merge *merge, const LoomJoint *joint)
 {
   LoomMergedLine line;
   if (!find_end(merge, &joint->a, &line.part_a, &line.end_a) ||
       !find_end(merge, &joint->b, &line.part_b, &line.end_b))
-    return;
-  const LoomDesign *design = loom_edit_design(merge->edit);
-  g_autofree char *a =
-      g_strdup_printf("%s:%s", loom_design_part(design, line.part_a)->designation, joint->a.end);
-  g_autofree char *b =
-      g_strdup_printf("%s:%s", loom_design_part(design, line.part_b)->designation, joint->b.end);
-  g_autoptr(GPtrArray) scenes = scenes_of(merge, joint);
-  if (!loom_edit_plug(merge->edit, a, b, joint->fit,
-                      scenes ? (const char *const *)scenes->pdata : NULL, NULL))
-    g_array_append_val(merge->lines, line);
+    return; /* the part is of another kind now, without such an end */
+  line.scenes = scenes_of(merge, joint);
+  g_array_append_val(merge->lines, line);
+}
+
+/* Of a part that is gone all joints are lines if one is; so are those of the next one that is gone.
+ */
+static void
+block_joints_of(Merge *merge, const LoomCompare *c, GQueue *parts, guint part)
+{
+  const LoomKind *kind = loom_design_part(merge->old, part)->kind;
+  guint joints[64];
+  for (guint e = 0; e < kind->n_ends; e++) {
+    guint n = MIN(loom_design_joints_at(merge->old, part, e, joints, 64), 64);
+    for (guint i = 0; i < n; i++) {
+      const LoomJoint *joint = loom_design_joint(merge->old, joints[i]);
+      const LoomEndName *ends[] = {&joint->a, &joint->b};
+      if (merge->blocked[joints[i]])
+        continue;
+      merge->blocked[joints[i]] = true;
+      for (guint k = 0; k < 2; k++) {
+        guint other = loom_design_find_part(merge->old, ends[k]->part);
+        if (c->old_part_to[other] == LOOM_NONE)
+          g_queue_push_tail(parts, GUINT_TO_POINTER(other));
+      }
+    }
+  }
+}
+
+/* Tries which joints that are gone find free ends. */
+static void
+find_blocked(Merge *merge, const LoomCompare *c, const LoomDesign *merged)
+{
+  g_autoptr(GQueue) parts = g_queue_new();
+  merge->blocked = g_new0(bool, c->n_old_joints + 1);
+  merge->edit = loom_edit_new(merged, "Try");
+  for (guint i = 0; i < c->n_old_joints; i++) {
+    const LoomJoint *joint = loom_design_joint(merge->old, i);
+    const LoomEndName *ends[] = {&joint->a, &joint->b};
+    if (c->old_joint_to[i] != LOOM_NONE || plug(merge, joint))
+      continue;
+    merge->blocked[i] = true;
+    for (guint k = 0; k < 2; k++) {
+      guint part = loom_design_find_part(merge->old, ends[k]->part);
+      if (c->old_part_to[part] == LOOM_NONE)
+        g_queue_push_tail(parts, GUINT_TO_POINTER(part));
+    }
+  }
+  loom_edit_free(merge->edit);
+  while (parts->length > 0)
+    block_joints_of(merge, c, parts, GPOINTER_TO_UINT(g_queue_pop_head(parts)));
+}
+
+static void
+add_joints(Merge *merge, const LoomCompare *c, LoomDesign *merged)
+{
+  find_blocked(merge, c, merged);
+  merge->edit = loom_edit_new(merged, "Both");
+  for (guint i = 0; i < c->n_old_joints; i++) {
+    const LoomJoint *joint = loom_design_joint(merge->old, i);
+    if (c->old_joint_to[i] != LOOM_NONE)
+      continue;
+    if (merge->blocked[i] || !plug(merge, joint))
+      add_line(merge, joint);
+  }
+  loom_design_apply(merged, merge->edit);
+  g_free(merge->blocked);
 }
 
 /* [old parts] their names in the new design; NULL for those that are gone. */
@@ -143,10 +215,8 @@ loom_compare_merged(const LoomCompare *c, const LoomDesign *old, const LoomDesig
   for (guint i = 0; i < c->n_old_parts; i++)
     if (c->old_part_to[i] == LOOM_NONE)
       add_part(&merge, i);
-  for (guint i = 0; i < c->n_old_joints; i++)
-    if (c->old_joint_to[i] == LOOM_NONE)
-      add_joint(&merge, loom_design_joint(old, i));
   loom_design_apply(merged->design, merge.edit);
+  add_joints(&merge, c, merged->design);
   free_names(merge.designation, c->n_old_parts);
   free_names(merge.scene, loom_design_n_scenes(old));
   merged->n_parts = loom_design_n_parts(merged->design);
@@ -164,6 +234,8 @@ loom_merged_free(LoomMerged *merged)
   if (!merged)
     return;
   loom_design_free(merged->design);
+  for (guint i = 0; i < merged->n_lines; i++)
+    g_strfreev(merged->lines[i].scenes);
   g_free(merged->parts);
   g_free(merged->joints);
   g_free(merged->lines);

@@ -128,8 +128,12 @@ char *loom_compare_to_csv(const LoomCompare *compare);
 
 /* Both revisions on one sheet: the new one, and what is gone added to it, so that one laying out
  * shows both. */
+
+/* A joint that is gone and is not plugged in the merged design, because an end has been taken
+ * since: to be drawn as a line from end to end. */
 typedef struct {
   guint part_a, end_a, part_b, end_b; /* indices in the merged design and in the kinds */
+  char **scenes;                      /* owned names, as in LoomJoint; NULL: every scene */
 } LoomMergedLine;
 
 typedef struct {
@@ -137,12 +141,12 @@ typedef struct {
   guint n_parts, n_joints, n_lines;
   LoomStatus *parts;     /* [n_parts] by index in the design */
   LoomStatus *joints;    /* [n_joints] */
-  LoomMergedLine *lines; /* [n_lines] joints that are gone and whose ends have been taken since: to
-                            be drawn as a line from end to end */
+  LoomMergedLine *lines; /* [n_lines] */
 } LoomMerged;
 
 /* `old` and `now` are those that were compared. A part that is gone keeps its designation unless a
- * new one has it, and is labelled "M1, gone" then. New. */
+ * new one has it, and is labelled "M1, gone" then. All its joints are plugged, or all are lines, so
+ * that no scene hides it for being plugged in another one only. New. */
 LoomMerged *loom_compare_merged(const LoomCompare *compare, const LoomDesign *old,
                                 const LoomDesign *now);
 void loom_merged_free(LoomMerged *merged);

@@ -904,6 +904,28 @@ the_merged_sheet_has_both(void **state G_GNUC_UNUSED)
   assert_int_equal(count(m->joints, m->n_joints, LOOM_STATUS_NEW), 2);
 }
 
+/* A fuse that is gone, whose ends are taken while driving but not on the bench: it hangs nowhere,
+ * so that every scene shows it. */
+static void
+what_is_gone_hides_in_no_scene(void **state G_GNUC_UNUSED)
+{
+  g_autoptr(LoomDesign) a = robots_load("sandpiper"), b = reread(a);
+  robots_do(b, "remove F1");
+  robots_do(b, "plug G1:out W1:a --scene driving --anyway");
+  g_autoptr(LoomCompare) c = loom_compare_new(a, b, LOOM_COMPARE_DRAWING);
+  g_autoptr(LoomMerged) m = loom_compare_merged(c, a, b);
+  guint gone = loom_design_find_part(m->design, "F1"), lines = 0;
+  assert_int_equal(m->parts[gone], LOOM_STATUS_GONE);
+  for (guint e = 0; e < loom_design_part(m->design, gone)->kind->n_ends; e++)
+    assert_int_equal(loom_design_joints_at(m->design, gone, e, NULL, 0), 0);
+  for (guint i = 0; i < m->n_lines; i++)
+    lines += m->lines[i].part_a == gone || m->lines[i].part_b == gone;
+  guint was = loom_design_find_part(a, "F1"), joints = 0;
+  for (guint e = 0; e < loom_design_part(a, was)->kind->n_ends; e++)
+    joints += loom_design_joints_at(a, was, e, NULL, 0);
+  assert_int_equal(lines, joints);
+}
+
 static void
 a_taken_designation_is_given_anew(void **state G_GNUC_UNUSED)
 {
@@ -966,6 +988,7 @@ main(void)
       cmocka_unit_test(five_percent_is_the_limit),
       cmocka_unit_test(a_motor_that_turns_the_other_way_is_told),
       cmocka_unit_test(the_merged_sheet_has_both),
+      cmocka_unit_test(what_is_gone_hides_in_no_scene),
       cmocka_unit_test(a_taken_designation_is_given_anew),
       cmocka_unit_test(random_merged_sheets_hold),
   };
