@@ -58,19 +58,19 @@ loom_draw_flag_sign(LoomInk *ink, LoomPoint at, LoomSeverity severity, guint num
                 LOOM_ANCHOR_MIDDLE, true, severity == LOOM_NOTE ? paint : LOOM_PAINT_PAPER, text);
 }
 
+/* The part or end that a finding is about: what it covers, and whether a flag on its corner would
+ * hide it (ends, and tags of leads, are smaller than a flag). False where it is not drawn. */
 static bool
-find_place(const LoomDrawing *d, const struct LoomFindingPlace *place, LoomPoint *at)
+find_place(const LoomDrawing *d, const struct LoomFindingPlace *place, LoomRect *box, bool *small)
 {
   guint part = loom_design_find_part(d->sheet->design, place->part);
   if (part == LOOM_NONE || !loom_drawing_has(d, part))
     return false;
-  LoomRect r = d->sheet->parts[part].outline;
-  guint end = place->end ? loom_kind_find_end(loom_sheet_part(d->sheet, part)->kind, place->end)
-                         : LOOM_NONE;
-  if (end != LOOM_NONE)
-    r = loom_sheet_end(d->sheet, part, end)->box;
-  *at = end != LOOM_NONE ? (LoomPoint){r.x + r.width / 2, r.y + r.height / 2}
-                         : (LoomPoint){r.x + r.width, r.y};
+  const LoomKind *kind = loom_sheet_part(d->sheet, part)->kind;
+  guint end = place->end ? loom_kind_find_end(kind, place->end) : LOOM_NONE;
+  *box =
+      end != LOOM_NONE ? loom_sheet_end(d->sheet, part, end)->box : d->sheet->parts[part].outline;
+  *small = end != LOOM_NONE || kind->lead;
   return true;
 }
 
@@ -86,16 +86,29 @@ corner_place(LoomDrawing *d, LoomPoint corner)
   return corner;
 }
 
-/* Where the finding is and where its flag goes, which takes the room; false where it is not drawn.
- */
+/* What the finding is about and where its flag goes, which takes the room; false where it is not
+ * drawn. */
 static bool
-put_flag(LoomDrawing *d, const LoomFinding *finding, LoomPoint *at, LoomPoint *sign)
+put_flag(LoomDrawing *d, const LoomFinding *finding, LoomRect *box, LoomPoint *sign)
 {
-  if (finding->n_places == 0 || !find_place(d, &finding->places[0], at))
+  bool small;
+  if (finding->n_places == 0 || !find_place(d, &finding->places[0], box, &small))
     return false;
   double size = 2 * FLAG_MM + 0.6;
-  *sign = finding->places[0].end ? near_place(d, *at, size, size, 6.5) : corner_place(d, *at);
+  LoomPoint middle = {box->x + box->width / 2, box->y + box->height / 2};
+  *sign = small ? near_place(d, middle, size, size, 6.5)
+                : corner_place(d, (LoomPoint){box->x + box->width, box->y});
   return true;
+}
+
+/* From a flag that stands apart to the nearest place of what it is about. */
+static void
+draw_pointer(LoomInk *ink, LoomPoint sign, LoomRect box)
+{
+  LoomPoint to = {CLAMP(sign.x, box.x, box.x + box.width),
+                  CLAMP(sign.y, box.y, box.y + box.height)};
+  if (hypot(sign.x - to.x, sign.y - to.y) > FLAG_MM + 1.5)
+    loom_draw_segment(ink, sign.x, sign.y, to.x, to.y, loom_style_line(LOOM_PAINT_INK, 0.25));
 }
 
 void
@@ -104,13 +117,13 @@ loom_draw_flags(LoomDrawing *d)
   const LoomFindings *f = d->options->findings;
   for (guint i = 0; f && i < f->n_findings; i++) {
     const LoomFinding *finding = &f->findings[i];
-    LoomPoint at, sign;
-    if (!put_flag(d, finding, &at, &sign))
+    LoomRect box;
+    LoomPoint sign;
+    if (!put_flag(d, finding, &box, &sign))
       continue;
     g_autofree char *id = g_strdup_printf("finding-%u", i + 1);
     loom_ink_begin(d->ink, id, finding->where, finding->message);
-    if (hypot(sign.x - at.x, sign.y - at.y) > 8.5)
-      loom_draw_segment(d->ink, sign.x, sign.y, at.x, at.y, loom_style_line(LOOM_PAINT_INK, 0.25));
+    draw_pointer(d->ink, sign, box);
     loom_draw_flag_sign(d->ink, sign, finding->severity, i + 1);
     loom_ink_end(d->ink);
   }
@@ -158,9 +171,10 @@ loom_place_flags(LoomDrawing *d, LoomPoint *places)
 {
   const LoomFindings *f = d->options->findings;
   LoomPoint at;
+  LoomRect box;
   for (guint i = 0; i < d->options->n_readings; i++)
     put_reading(d, &d->options->readings[i], &at);
   for (guint i = 0; f && i < f->n_findings; i++)
-    if (!put_flag(d, &f->findings[i], &at, &places[i]))
+    if (!put_flag(d, &f->findings[i], &box, &places[i]))
       places[i] = (LoomPoint){NAN, NAN};
 }

@@ -223,48 +223,6 @@ is_radio(const LoomSheet *sheet, const LoomWiredJoint *j)
          LOOM_SHAPE_RADIO;
 }
 
-/* Middle of the longest leg, and whether that runs down. */
-static LoomPoint
-middle_of(const LoomLaidJoint *j, bool *down)
-{
-  LoomPoint best = j->at;
-  double longest = -1;
-  *down = j->dy != 0;
-  for (guint k = 0; k + 1 < j->n_points; k++) {
-    LoomPoint a = j->points[k], b = j->points[k + 1];
-    double own = fabs(b.x - a.x) + fabs(b.y - a.y);
-    if (own <= longest)
-      continue;
-    longest = own;
-    best = (LoomPoint){(a.x + b.x) / 2, (a.y + b.y) / 2};
-    *down = fabs(b.y - a.y) > fabs(b.x - a.x);
-  }
-  return best;
-}
-
-static void
-draw_network(LoomInk *ink, const LoomLaidJoint *j, const LoomJoint *joint)
-{
-  bool down;
-  LoomPoint at = middle_of(j, &down);
-  if (joint->network && down)
-    loom_ink_text(ink, at.x + 1.2, at.y + 0.8, 2.1, LOOM_ANCHOR_START, false, LOOM_PAINT_NOTE,
-                  joint->network);
-  else if (joint->network)
-    loom_ink_text(ink, at.x, at.y - 1, 2.1, LOOM_ANCHOR_MIDDLE, false, LOOM_PAINT_NOTE,
-                  joint->network);
-}
-
-static void
-draw_fit(LoomInk *ink, const LoomLaidJoint *j, LoomFit fit)
-{
-  if (fit == LOOM_FIT_NORMAL)
-    return;
-  double x = j->at.x + (j->dy ? 6 : 0), y = j->at.y - (j->dy ? 0 : 6);
-  loom_ink_text(ink, x, y, 2.1, j->dy ? LOOM_ANCHOR_START : LOOM_ANCHOR_MIDDLE, true,
-                LOOM_PAINT_STOP, loom_fit_word(fit));
-}
-
 static void
 draw_joint(LoomDrawing *d, guint i)
 {
@@ -276,17 +234,17 @@ draw_joint(LoomDrawing *d, guint i)
   g_autofree char *title =
       g_strdup_printf("%s:%s in %s:%s", joint->a.part, joint->a.end, joint->b.part, joint->b.end);
   loom_ink_begin(d->ink, id, title, j->mates ? "Plugged." : "These two ends do not mate.");
-  if (is_radio(d->sheet, wired)) {
+  if (is_radio(d->sheet, wired))
     draw_dashes(d->ink, j, LOOM_PAINT_NOTE, 0.5, 2.4);
-    draw_network(d->ink, j, joint);
-  } else if (!j->mates) {
+  else if (!j->mates) {
     draw_dashes(d->ink, j, LOOM_PAINT_STOP, 0.7, 1.3);
   } else if (j->apart) {
     draw_dashes(d->ink, j, LOOM_PAINT_FAINT, 0.4, 0.9);
   }
   if (joint->tied)
     draw_tie(d->ink, j);
-  draw_fit(d->ink, j, joint->fit);
+  if (d->sheet->inside->joint_words[i].text)
+    loom_words_draw(d->ink, &d->sheet->inside->joint_words[i]);
   loom_ink_end(d->ink);
 }
 

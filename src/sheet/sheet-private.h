@@ -4,7 +4,7 @@
  *  2. run.c            which leads and pigtails make one line
  *  3. stop.c           where each run begins and ends; tags that stand by themselves
  *  4. block.c keep.c lay.c detour.c route.c  the ways of the runs over the lanes
- *  5. items.c tag.c letters.c  joints and tags along the ways, letters beside pigtails
+ *  5. items.c tag.c letters.c joint-words.c  joints and tags along the ways, what stands beside
  *  6. sheet.c          the public tables, the extents                                        */
 #pragma once
 
@@ -40,14 +40,15 @@ typedef struct {
 typedef struct LoomSheetInside {
   LoomWiring *wiring;
   LoomRuns *runs;
-  GHashTable *pictures; /* LoomKind* (referenced) -> LoomPicture */
-  GArray **words;       /* [n_parts] each of LoomWords, referenced; NULL for leads */
-  LoomWords *letters;   /* [n_leads] colours beside pigtails; text NULL: none */
-  LoomTag *tags;        /* [n_parts] */
-  LoomTagGates *gates;  /* [n_parts] */
-  LoomLanes *lanes;     /* only while it is made */
-  LoomCrowd *crowd;     /* everything that words must keep off; index: part, or run for wires */
-  LoomCrowd *hits;      /* what a pointer finds; type: LoomHitType */
+  GHashTable *pictures;   /* LoomKind* (referenced) -> LoomPicture */
+  GArray **words;         /* [n_parts] each of LoomWords, referenced; NULL for leads */
+  LoomWords *letters;     /* [n_leads] colours beside pigtails; text NULL: none */
+  LoomWords *joint_words; /* [n_joints] fit or network; text NULL: none */
+  LoomTag *tags;          /* [n_parts] */
+  LoomTagGates *gates;    /* [n_parts] */
+  LoomLanes *lanes;       /* only while it is made */
+  LoomCrowd *crowd;       /* everything that words must keep off; index: part, or run for wires */
+  LoomCrowd *hits;        /* what a pointer finds; type: LoomHitType */
 } LoomSheetInside;
 
 #define LOOM_APART_MM 5.0 /* gap between faces that do not mate */
@@ -72,6 +73,9 @@ bool loom_items_fit(const LoomSheet *sheet, const LoomRun *run, guint number);
 
 /* letters.c */
 void loom_letters_place(LoomSheet *sheet);
+
+/* joint-words.c: after everything else that is written */
+void loom_joint_words_place(LoomSheet *sheet);
 
 LoomPlacedEnd *loom_sheet_end_of(LoomSheet *sheet, guint part, guint end);
 const LoomPart *loom_sheet_part(const LoomSheet *sheet, guint part);

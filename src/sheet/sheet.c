@@ -265,6 +265,7 @@ loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
   loom_lay(sheet, old);
   loom_items_place(sheet);
   loom_letters_place(sheet);
+  loom_joint_words_place(sheet);
   g_clear_pointer(&in->lanes, loom_lanes_free);
   box_ends(sheet);
   measure(sheet);
@@ -274,8 +275,11 @@ loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
 }
 
 static void
-inside_free(LoomSheetInside *in, guint n_parts, guint n_leads)
+inside_free(LoomSheetInside *in, guint n_parts, guint n_leads, guint n_joints)
 {
+  for (guint i = 0; i < n_joints; i++)
+    g_free(in->joint_words[i].text);
+  g_free(in->joint_words);
   for (guint i = 0; i < n_leads; i++)
     g_free(in->letters[i].text);
   g_free(in->letters);
@@ -301,7 +305,7 @@ loom_sheet_free(LoomSheet *sheet)
 {
   if (!sheet)
     return;
-  inside_free(sheet->inside, sheet->n_parts, sheet->n_leads);
+  inside_free(sheet->inside, sheet->n_parts, sheet->n_leads, sheet->n_joints);
   for (guint i = 0; i < sheet->n_leads; i++)
     g_free(sheet->leads[i].points);
   for (guint i = 0; i < sheet->n_joints; i++)

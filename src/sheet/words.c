@@ -251,7 +251,7 @@ inner_label(const Surroundings *s, LoomPoint root, int dx, int dy, const char *t
   g_autofree char *fit = loom_text_fit(text, END_LABEL_MM, false, room);
   LoomAnchor anchor = dx < 0 ? LOOM_ANCHOR_START : dx > 0 ? LOOM_ANCHOR_END : LOOM_ANCHOR_MIDDLE;
   double x = root.x - dx * INDENT_MM;
-  double y = root.y + (dy < 0 ? 0.95 : dy > 0 ? -0.35 : 0.36) * END_LABEL_MM;
+  double y = root.y + (dy < 0 ? 1.2 : dy > 0 ? -0.45 : 0.36) * END_LABEL_MM;
   return loom_words_new(x, y, anchor, END_LABEL_MM, false, LOOM_PAINT_INK, fit);
 }
 
