@@ -7,7 +7,7 @@
  * it. */
 #define REGION_MARGIN 0.35
 /* Below this many pixels a millimetre text cannot be read, and the sheet is drawn coarse. */
-#define COARSE_SCALE 0.6
+#define COARSE_SCALE 0.9
 #define SMALLEST_GRID_PX 7.0
 
 void
@@ -27,10 +27,10 @@ rect_within(LoomRect inner, LoomRect outer)
 }
 
 static bool
-same_key(const LoomStillKey *a, const LoomStillKey *b)
+shows_same(const LoomStillKey *a, const LoomStillKey *b)
 {
   return a->revision == b->revision && a->scene == b->scene && a->hidden == b->hidden &&
-         fabs(a->scale - b->scale) <= 0 && a->palette == b->palette && a->findings == b->findings;
+         a->palette == b->palette && a->findings == b->findings;
 }
 
 static LoomRect
@@ -101,6 +101,16 @@ parts_that_stay(LoomCanvas *self, guint n_parts)
   return stay;
 }
 
+/* What only another scene plugs is drawn faded. New, [n_parts]. */
+static bool *
+parts_of_other_scenes(const LoomSheet *sheet)
+{
+  bool *parts = loom_design_scene_parts(sheet->design, sheet->scene);
+  for (guint p = 0; p < sheet->n_parts; p++)
+    parts[p] = !parts[p];
+  return parts;
+}
+
 static void
 renew_still(LoomCanvas *self, const LoomStillKey *key)
 {
@@ -108,6 +118,8 @@ renew_still(LoomCanvas *self, const LoomStillKey *key)
   LoomDrawOptions options;
   start_options(self, &options, key->palette, key->region);
   options.findings = key->findings;
+  g_autofree bool *others = parts_of_other_scenes(sheet);
+  options.faded = others;
   g_autoptr(GArray) stay = NULL;
   if (self->drag.preview) {
     stay = parts_that_stay(self, sheet->n_parts);
@@ -167,7 +179,9 @@ keep_still(LoomCanvas *self, LoomPalette palette)
                       .scale = self->scale,
                       .palette = palette,
                       .findings = loom_document_findings(self->document)};
-  if (self->still && same_key(&key, &self->still_key) && rect_within(view, self->still_key.region))
+  bool sharp = fabs(key.scale - self->still_key.scale) <= 0;
+  if (self->still && shows_same(&key, &self->still_key) &&
+      rect_within(view, self->still_key.region) && (sharp || self->zoom_timer))
     return;
   key.region = region_around(view);
   renew_still(self, &key);
@@ -185,6 +199,7 @@ keep_moving(LoomCanvas *self, LoomPalette palette)
   options.only_parts = (const guint *)parts->data;
   options.n_only = parts->len;
   self->moving = sheet_node(self, self->drag.sheet, view, &options);
+  self->moving_scale = self->scale;
 }
 
 static void
@@ -206,8 +221,9 @@ draw_grid(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette)
   gtk_snapshot_pop(snapshot);
 }
 
+/* A layer that was drawn at another scale is stretched. */
 static void
-append_at_origin(LoomCanvas *self, GtkSnapshot *snapshot, GskRenderNode *node)
+append_at_origin(LoomCanvas *self, GtkSnapshot *snapshot, GskRenderNode *node, double drawn_scale)
 {
   if (!node)
     return;
@@ -216,6 +232,9 @@ append_at_origin(LoomCanvas *self, GtkSnapshot *snapshot, GskRenderNode *node)
   float y = (float)(round(-self->origin.y * self->scale * factor) / factor);
   gtk_snapshot_save(snapshot);
   gtk_snapshot_translate(snapshot, &GRAPHENE_POINT_INIT(x, y));
+  float stretch = (float)(self->scale / drawn_scale);
+  if (fabs(self->scale - drawn_scale) > 0)
+    gtk_snapshot_scale(snapshot, stretch, stretch);
   gtk_snapshot_append_node(snapshot, node);
   gtk_snapshot_restore(snapshot);
 }
@@ -249,8 +268,8 @@ loom_canvas_snapshot(GtkWidget *widget, GtkSnapshot *snapshot)
   gtk_snapshot_append_color(snapshot, &paper, &GRAPHENE_RECT_INIT(0, 0, width, height));
   if (grid_is_wanted(self))
     draw_grid(self, snapshot, palette);
-  append_at_origin(self, snapshot, self->still);
-  append_at_origin(self, snapshot, self->moving);
+  append_at_origin(self, snapshot, self->still, self->still_key.scale);
+  append_at_origin(self, snapshot, self->moving, self->moving_scale);
   loom_canvas_draw_overlay(self, snapshot, palette);
   draw_children(self, snapshot);
   gtk_snapshot_pop(snapshot);

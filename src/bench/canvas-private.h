@@ -99,6 +99,8 @@ struct _LoomCanvas {
   bool space;        /* the space bar is held: drags pan */
 
   GskRenderNode *still, *moving;
+  double moving_scale; /* that the moving layer was drawn at */
+  guint zoom_timer;    /* runs while one zooms: the still layer is stretched, then drawn anew */
   LoomStillKey still_key;
   LoomPoint *flags; /* [n_findings] where the still layer has them, or NULL */
 

@@ -8,6 +8,7 @@
 #define SMALLEST_READABLE 0.45 /* of natural size */
 #define KEEP_IN_VIEW_PX 60.0
 #define EDGE_PX 28.0
+#define SETTLE_MS 140 /* after the last step of zooming */
 #define EDGE_PX_PER_FRAME 9.0
 
 double
@@ -92,11 +93,21 @@ loom_canvas_pan_px(LoomCanvas *self, double dx, double dy)
       self, (LoomPoint){self->origin.x + dx / self->scale, self->origin.y + dy / self->scale});
 }
 
+static gboolean
+zoom_settled(gpointer canvas)
+{
+  LOOM_CANVAS(canvas)->zoom_timer = 0;
+  gtk_widget_queue_draw(canvas);
+  return G_SOURCE_REMOVE;
+}
+
 void
 loom_canvas_set_zoom(LoomCanvas *self, double percent, double x, double y)
 {
   LoomPoint at = loom_canvas_to_sheet(self, x, y);
   self->scale = loom_canvas_natural_scale(self) * CLAMP(percent / 100, SMALLEST_ZOOM, LARGEST_ZOOM);
+  g_clear_handle_id(&self->zoom_timer, g_source_remove);
+  self->zoom_timer = g_timeout_add(SETTLE_MS, zoom_settled, self);
   loom_canvas_set_origin(self, (LoomPoint){at.x - x / self->scale, at.y - y / self->scale});
 }
 

@@ -224,6 +224,7 @@ loom_canvas_dispose(GObject *object)
   if (self->bubble)
     loom_canvas_end_drag(self);
   loom_canvas_drop_nodes(self);
+  g_clear_handle_id(&self->zoom_timer, g_source_remove);
   g_clear_pointer(&self->offering, loom_offering_free);
   self->popover = NULL;
   GtkWidget *child;

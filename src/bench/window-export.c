@@ -9,23 +9,11 @@ typedef struct {
   bool (*write)(LoomWindow *self, const char *path, GError **error);
 } Export;
 
-/* What only another scene plugs would stand about on this scene's drawing. */
-static GArray *
-parts_to_draw(LoomWindow *self)
-{
-  const LoomDesign *design = loom_document_design(self->document);
-  g_autofree bool *here = loom_design_scene_parts(design, loom_document_scene(self->document));
-  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
-  for (guint p = 0; p < loom_design_n_parts(design); p++)
-    if (here[p])
-      g_array_append_val(parts, p);
-  return parts;
-}
-
 static bool
 write_diagram(LoomWindow *self, const char *path, GError **error)
 {
-  g_autoptr(GArray) parts = parts_to_draw(self);
+  g_autoptr(GArray) parts = loom_design_list_scene_parts(loom_document_design(self->document),
+                                                         loom_document_scene(self->document));
   LoomDrawOptions options;
   loom_draw_options_init(&options);
   options.palette = LOOM_PALETTE_PRINT;

@@ -2,18 +2,6 @@
 #include "rules/rules.h"
 #include "sheet/export.h"
 
-/* What only another scene plugs would stand about on this scene's drawing. */
-static GArray *
-parts_to_draw(const LoomDesign *design, guint scene)
-{
-  g_autofree bool *here = loom_design_scene_parts(design, scene);
-  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
-  for (guint p = 0; p < loom_design_n_parts(design); p++)
-    if (here[p])
-      g_array_append_val(parts, p);
-  return parts;
-}
-
 int
 command_draw(const Call *call)
 {
@@ -31,7 +19,7 @@ command_draw(const Call *call)
   options.palette = LOOM_PALETTE_PRINT;
   options.title_block = options.legend = true;
   options.findings = findings;
-  g_autoptr(GArray) parts = parts_to_draw(design, scene);
+  g_autoptr(GArray) parts = loom_design_list_scene_parts(design, scene);
   if (parts->len < loom_design_n_parts(design)) {
     options.only_parts = (const guint *)parts->data;
     options.n_only = parts->len;

@@ -368,6 +368,17 @@ loom_design_scene_parts(const LoomDesign *design, guint scene)
   return here;
 }
 
+GArray *
+loom_design_list_scene_parts(const LoomDesign *design, guint scene)
+{
+  g_autofree bool *here = loom_design_scene_parts(design, scene);
+  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
+  for (guint p = 0; p < design->parts->len; p++)
+    if (here[p])
+      g_array_append_val(parts, p);
+  return parts;
+}
+
 LoomDesign *
 loom_design_cut_out(const LoomDesign *design, const bool *parts)
 {

@@ -135,6 +135,8 @@ bool loom_joint_in_scene(const LoomJoint *joint, const char *scene);
 /* Which parts belong to the scene: those with a joint in it, and those that no scene plugs anywhere.
  * What only another scene uses (a charger while driving) does not. New array, [n_parts]. */
 bool *loom_design_scene_parts(const LoomDesign *design, guint scene);
+/* The same as a list of indices, ascending. New array of guint. */
+GArray *loom_design_list_scene_parts(const LoomDesign *design, guint scene);
 
 /* Counts up with every change, undo included; equal numbers mean an equal drawing. */
 guint64 loom_design_revision(const LoomDesign *design);

@@ -70,8 +70,6 @@ GArray *loom_book_find_charging(const LoomDesign *design);
 bool loom_kind_is_pack(const LoomKind *kind); /* that a charger can fill */
 bool loom_kind_is_charger(const LoomKind *kind);
 
-/* Parts that belong to a scene; new array of guint. */
-GArray *loom_book_scene_parts(const LoomDesign *design, guint scene);
 /* The sheet of a scene; borrowed from the book. */
 const LoomSheet *loom_book_sheet(LoomBook *book, guint scene);
 

@@ -125,7 +125,7 @@ prepare(LoomMaking *m)
   m->cuts = loom_cuts_new(m->design, m->options->stock);
   m->steps = loom_steps_new(m->design, m->scene);
   m->ports = loom_port_map_new(m->design, m->scene, false);
-  m->here = loom_book_scene_parts(m->design, m->scene);
+  m->here = loom_design_list_scene_parts(m->design, m->scene);
   m->charging = loom_book_find_charging(m->design);
   for (guint i = 0; i < LOOM_N_CHAPTERS; i++)
     m->made |= is_wanted(m, i) ? 1u << i : 0;
@@ -142,17 +142,6 @@ clear(LoomMaking *m)
   loom_port_map_free(m->ports);
   g_array_unref(m->charging);
   g_array_unref(m->here);
-}
-
-GArray *
-loom_book_scene_parts(const LoomDesign *design, guint scene)
-{
-  g_autofree bool *here = loom_design_scene_parts(design, scene);
-  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
-  for (guint p = 0; p < loom_design_n_parts(design); p++)
-    if (here[p])
-      g_array_append_val(parts, p);
-  return parts;
 }
 
 const LoomSheet *

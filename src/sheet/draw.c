@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#define VEIL_OPACITY 0.68
+
 void
 loom_draw_options_init(LoomDrawOptions *options)
 {
@@ -259,6 +261,27 @@ draw_joints(LoomDrawing *d)
   }
 }
 
+/* Paper laid thinly over what takes no part in this scene. */
+static void
+draw_veil(LoomDrawing *d)
+{
+  LoomStyle veil = {LOOM_PAINT_PAPER, LOOM_PAINT_NONE, 0, 0, VEIL_OPACITY};
+  LoomStyle along = {LOOM_PAINT_NONE, LOOM_PAINT_PAPER, 3.4, 0, VEIL_OPACITY};
+  const LoomSheet *s = d->sheet;
+  for (guint p = 0; p < s->n_parts; p++) {
+    if (!d->options->faded[p] || !loom_drawing_has(d, p))
+      continue;
+    LoomRect outline = loom_rect_grown(s->parts[p].outline, 0.5);
+    loom_draw_rect(d->ink, loom_rect_union(outline, s->parts[p].caption), 0, veil);
+    for (guint e = 0; e < s->parts[p].n_ends; e++)
+      loom_draw_rect(d->ink, loom_sheet_end(s, p, e)->box, 0, veil);
+  }
+  for (guint i = 0; i < s->n_leads; i++)
+    if (d->options->faded[s->leads[i].part] && loom_drawing_has(d, s->leads[i].part) &&
+        s->leads[i].n_points > 1)
+      loom_draw_corners(d->ink, s->leads[i].points, s->leads[i].n_points, false, along);
+}
+
 static void
 draw_mark(LoomDrawing *d)
 {
@@ -329,6 +352,8 @@ loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *opt
     draw_tags(&d);
     loom_draw_readings(&d);
   }
+  if (options->faded)
+    draw_veil(&d);
   loom_draw_flags(&d);
   loom_draw_page(&d, sheet_extents(sheet, options));
   g_free(d.drawn);

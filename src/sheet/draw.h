@@ -28,6 +28,7 @@ typedef struct {
   bool title_block, legend;
   const guint *only_parts; /* [n_only] draw just these (a cut-out); NULL all */
   guint n_only;
+  const bool *faded;  /* [n_parts] under a veil: not of this scene; NULL none */
   guint mark_joint;   /* joint to ring, LOOM_NONE none */
   LoomRect clip;      /* leave out what lies wholly outside; width 0: draw all */
   bool coarse;        /* outlines and lines without text and contacts: far zoomed out */

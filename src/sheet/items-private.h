@@ -5,6 +5,14 @@
 
 G_BEGIN_DECLS
 
+#define LOOM_TAG_WORDS_MM 2.6
+#define LOOM_MOST_TAG_LINES 4
+
+/* tag-lines.c: lines to stand beside a tag, borrowed from the sheet, with the colours at `end`
+ * (LOOM_NONE: without). Narrow ones have length and size below each other. Returns how many. */
+guint loom_tag_lines_get(const LoomSheet *sheet, guint part, guint end, bool narrow,
+                         const char *lines[LOOM_MOST_TAG_LINES]);
+
 /* Ways to write beside a tag, best first; one more: nothing beside it. */
 #define LOOM_TAG_VARIANTS 4
 

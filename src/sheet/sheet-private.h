@@ -32,6 +32,11 @@ typedef struct {
   LoomRect room; /* box and words */
 } LoomTag;
 
+/* Lines that stand beside a tag, shared by the sheets of one record; tag-lines.c. */
+typedef struct LoomTagLines LoomTagLines;
+LoomTagLines *loom_tag_lines_ref(LoomTagLines *lines); /* NULL stays NULL */
+void loom_tag_lines_unref(LoomTagLines *lines);
+
 typedef struct {
   guint gates;   /* bit set: those that a wire has taken */
   int hung_side; /* where connectors hang: 1 right, -1 left, 0 both */
@@ -40,15 +45,16 @@ typedef struct {
 typedef struct LoomSheetInside {
   LoomWiring *wiring;
   LoomRuns *runs;
-  GHashTable *pictures;   /* LoomKind* (referenced) -> LoomPicture */
-  GArray **words;         /* [n_parts] each of LoomWords, referenced; NULL for leads */
-  LoomWords *letters;     /* [n_leads] colours beside pigtails; text NULL: none */
-  LoomWords *joint_words; /* [n_joints] fit or network; text NULL: none */
-  LoomTag *tags;          /* [n_parts] */
-  LoomTagGates *gates;    /* [n_parts] */
-  LoomLanes *lanes;       /* only while it is made */
-  LoomCrowd *crowd;       /* everything that words must keep off; index: part, or run for wires */
-  LoomCrowd *hits;        /* what a pointer finds; type: LoomHitType */
+  GHashTable *pictures;     /* LoomKind* (referenced) -> LoomPicture */
+  GArray **words;           /* [n_parts] each of LoomWords, referenced; NULL for leads */
+  LoomWords *letters;       /* [n_leads] colours beside pigtails; text NULL: none */
+  LoomWords *joint_words;   /* [n_joints] fit or network; text NULL: none */
+  LoomTagLines **tag_lines; /* [n_parts]; NULL until asked for */
+  LoomTag *tags;            /* [n_parts] */
+  LoomTagGates *gates;      /* [n_parts] */
+  LoomLanes *lanes;         /* only while it is made */
+  LoomCrowd *crowd;         /* everything that words must keep off; index: part, or run for wires */
+  LoomCrowd *hits;          /* what a pointer finds; type: LoomHitType */
 } LoomSheetInside;
 
 #define LOOM_APART_MM 5.0 /* gap between faces that do not mate */

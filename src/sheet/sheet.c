@@ -49,7 +49,7 @@ place_ends(LoomSheet *sheet, guint p)
   }
 }
 
-/* A record that has not changed has its words where they were. */
+/* A record that has not changed has its words where they were; of a lead, the lines for its tag. */
 static void
 place_words(LoomSheet *sheet, guint p, const LoomSheet *old, guint before)
 {
@@ -57,8 +57,11 @@ place_words(LoomSheet *sheet, guint p, const LoomSheet *old, guint before)
   const LoomPart *part = loom_sheet_part(sheet, p);
   const LoomPicture *picture =
       loom_pictures_get(in->pictures, part->kind, old ? old->inside->pictures : NULL);
-  if (part->kind->lead)
+  if (part->kind->lead) {
+    if (before > 0)
+      in->tag_lines[p] = loom_tag_lines_ref(old->inside->tag_lines[before - 1]);
     return;
+  }
   if (before > 0) {
     in->words[p] = g_array_ref(old->inside->words[before - 1]);
     sheet->parts[p].caption = old->parts[before - 1].caption;
@@ -257,6 +260,7 @@ loom_sheet_new(const LoomDesign *design, guint scene, const LoomSheet *old)
   sheet->n_parts = in->wiring->n_parts;
   sheet->n_ends = in->wiring->n_ends;
   in->tags = g_new0(LoomTag, sheet->n_parts + 1);
+  in->tag_lines = g_new0(LoomTagLines *, sheet->n_parts + 1);
   in->gates = g_new0(LoomTagGates, sheet->n_parts + 1);
   in->crowd = loom_crowd_new();
   place_parts(sheet, old);
@@ -283,9 +287,11 @@ inside_free(LoomSheetInside *in, guint n_parts, guint n_leads, guint n_joints)
   for (guint i = 0; i < n_leads; i++)
     g_free(in->letters[i].text);
   g_free(in->letters);
-  for (guint p = 0; p < n_parts; p++)
+  for (guint p = 0; p < n_parts; p++) {
+    loom_tag_lines_unref(in->tag_lines[p]);
     if (in->tags[p].words)
       g_array_unref(in->tags[p].words);
+  }
   loom_runs_free(in->runs);
   loom_wiring_free(in->wiring);
   g_hash_table_unref(in->pictures);
@@ -294,6 +300,7 @@ inside_free(LoomSheetInside *in, guint n_parts, guint n_leads, guint n_joints)
       g_array_unref(in->words[p]);
   g_free(in->words);
   g_free(in->tags);
+  g_free(in->tag_lines);
   g_free(in->gates);
   loom_crowd_free(in->crowd);
   loom_crowd_free(in->hits);

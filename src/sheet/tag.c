@@ -4,9 +4,7 @@
 
 #include <math.h>
 
-#define TAG_WORDS_MM 2.6
 #define TAG_LINE_MM 3.0
-#define MOST_WIDTH_MM 36.0 /* of what stands beside a tag */
 
 LoomRect
 loom_tag_box(const LoomPart *part, LoomPoint middle)
@@ -15,88 +13,16 @@ loom_tag_box(const LoomPart *part, LoomPoint middle)
   return (LoomRect){middle.x - width / 2, middle.y - LOOM_TAG_MM / 2, width, LOOM_TAG_MM};
 }
 
-static double
-wire_mm2(const LoomKind *kind)
-{
-  for (guint i = 0; i < kind->n_elements; i++)
-    if (kind->elements[i].type == LOOM_ELEMENT_WIRE)
-      return kind->elements[i].mm2;
-  return kind->n_ends > 0 ? kind->ends[0].wire_mm2 : NAN;
-}
-
-static char *
-length_text(const LoomPart *part)
-{
-  char digits[G_ASCII_DTOSTR_BUF_SIZE];
-  double length = loom_part_length_mm(part);
-  if (isnan(length))
-    return NULL;
-  return g_strdup_printf("%s mm", g_ascii_formatd(digits, sizeof digits, "%.0f", length));
-}
-
-static char *
-area_text(const LoomPart *part)
-{
-  char digits[G_ASCII_DTOSTR_BUF_SIZE];
-  double mm2 = wire_mm2(part->kind);
-  if (isnan(mm2))
-    return NULL;
-  return g_strdup_printf("%s mm²", g_ascii_formatd(digits, sizeof digits, "%.3g", mm2));
-}
-
-char *
-loom_tag_size_text(const LoomPart *part)
-{
-  g_autofree char *length = length_text(part);
-  g_autofree char *area = area_text(part);
-  if (!length || !area)
-    return g_strdup(length ? length : area);
-  return g_strdup_printf("%s · %s", length, area);
-}
-
-char *
-loom_tag_colour_text(const LoomPart *part, guint end)
-{
-  g_autoptr(GArray) strokes = loom_strokes_of_end(part->kind, end);
-  GString *text = g_string_new(NULL);
-  for (guint i = 0; i < strokes->len; i++) {
-    const LoomStroke *stroke = &g_array_index(strokes, LoomStroke, i);
-    g_string_append_printf(text, "%s%s", i > 0 ? " " : "", stroke->letters);
-  }
-  return g_string_free(text, text->len == 0);
-}
-
-#define MOST_LINES 4
-
-/* Lines beside the tag of a lead: what people call it, length and size, colours. Narrow ones have
- * length and size below each other. Sets `lines` to new strings. */
-static guint
-lines_of(const LoomPart *part, guint end, bool narrow, char *lines[MOST_LINES])
-{
-  guint n = 0;
-  char *colours = end == LOOM_NONE ? NULL : loom_tag_colour_text(part, end);
-  char *all[MOST_LINES] = {
-      part->label ? loom_text_fit(part->label, TAG_WORDS_MM, false, MOST_WIDTH_MM) : NULL,
-      narrow ? length_text(part) : loom_tag_size_text(part), narrow ? area_text(part) : NULL,
-      colours};
-  if (colours && loom_text_width_mm(colours, TAG_WORDS_MM, false) > MOST_WIDTH_MM)
-    g_clear_pointer(&all[MOST_LINES - 1], g_free);
-  for (guint i = 0; i < MOST_LINES; i++)
-    if (all[i])
-      lines[n++] = all[i];
-  return n;
-}
-
 static void
 put_line(LoomTag *tag, double x, double y, LoomAnchor anchor, const char *text)
 {
-  LoomWords w = loom_words_new(x, y, anchor, TAG_WORDS_MM, false, LOOM_PAINT_FAINT, text);
+  LoomWords w = loom_words_new(x, y, anchor, LOOM_TAG_WORDS_MM, false, LOOM_PAINT_FAINT, text);
   g_array_append_val(tag->words, w);
 }
 
 /* On a wire that runs across: `above` lines over the tag, the others under it. */
 static void
-write_across(LoomTag *tag, LoomRect box, char *const *lines, guint n, guint above)
+write_across(LoomTag *tag, LoomRect box, const char *const *lines, guint n, guint above)
 {
   for (guint i = 0; i < n; i++) {
     double y = i < above ? box.y - 0.9 - (above - 1 - i) * TAG_LINE_MM
@@ -106,10 +32,10 @@ write_across(LoomTag *tag, LoomRect box, char *const *lines, guint n, guint abov
 }
 
 static void
-write_down(LoomTag *tag, LoomRect box, char *const *lines, guint n, bool left)
+write_down(LoomTag *tag, LoomRect box, const char *const *lines, guint n, bool left)
 {
   double x = left ? box.x - 0.9 : box.x + box.width + 0.9;
-  double y = tag->at.y - (n - 1) * TAG_LINE_MM / 2 + 0.36 * TAG_WORDS_MM;
+  double y = tag->at.y - (n - 1) * TAG_LINE_MM / 2 + 0.36 * LOOM_TAG_WORDS_MM;
   for (guint i = 0; i < n; i++)
     put_line(tag, x, y + i * TAG_LINE_MM, left ? LOOM_ANCHOR_END : LOOM_ANCHOR_START, lines[i]);
 }
@@ -120,17 +46,16 @@ loom_tag_try(const LoomSheet *sheet, guint part, guint end, LoomPoint at, int do
   const LoomPart *p = loom_sheet_part(sheet, part);
   LoomTag tag = {true, at, loom_words_array_new(), {0, 0, 0, 0}};
   LoomRect box = loom_tag_box(p, at);
-  char *lines[MOST_LINES] = {NULL};
-  guint n = variant < LOOM_TAG_VARIANTS ? lines_of(p, end, variant == 1, lines) : 0;
+  const char *lines[LOOM_MOST_TAG_LINES] = {NULL};
+  guint n =
+      variant < LOOM_TAG_VARIANTS ? loom_tag_lines_get(sheet, part, end, variant == 1, lines) : 0;
   if (down)
     write_down(&tag, box, lines, n, variant >= 2);
   else
     write_across(&tag, box, lines, n, variant <= 1 ? MAX(n, 1) - 1 : variant == 2 ? n : 0);
   tag.room = box;
-  for (guint i = 0; i < n; i++) {
+  for (guint i = 0; i < n; i++)
     tag.room = loom_rect_union(tag.room, g_array_index(tag.words, LoomWords, i).box);
-    g_free(lines[i]);
-  }
   return tag;
 }
 
@@ -213,8 +138,10 @@ fixed_try(const LoomSheet *sheet, guint part, guint place)
   const LoomPart *p = loom_sheet_part(sheet, part);
   LoomTag tag = {true, at, loom_words_array_new(), {0, 0, 0, 0}};
   LoomRect box = tag.room = loom_tag_box(p, at);
-  char *lines[MOST_LINES] = {NULL};
-  guint n = place < LOOM_TAG_VARIANTS + 4 ? lines_of(p, trunk_of(p->kind), false, lines) : 0,
+  const char *lines[LOOM_MOST_TAG_LINES] = {NULL};
+  guint n = place < LOOM_TAG_VARIANTS + 4
+                ? loom_tag_lines_get(sheet, part, trunk_of(p->kind), false, lines)
+                : 0,
         corner = place - LOOM_TAG_VARIANTS;
   bool left = corner % 2, above = corner / 2;
   double y = above ? box.y - 0.7 - (n - 1) * TAG_LINE_MM : box.y + box.height + 0.85 * TAG_LINE_MM;
@@ -222,7 +149,6 @@ fixed_try(const LoomSheet *sheet, guint part, guint place)
     put_line(&tag, at.x + (left ? -1.9 : 1.9), y + i * TAG_LINE_MM,
              left ? LOOM_ANCHOR_END : LOOM_ANCHOR_START, lines[i]);
     tag.room = loom_rect_union(tag.room, g_array_index(tag.words, LoomWords, i).box);
-    g_free(lines[i]);
   }
   return tag;
 }
