@@ -2,6 +2,7 @@
 #include "command/command.h"
 #include "handout/language.h"
 
+#include <glib/gi18n-lib.h>
 #include <locale.h>
 #include <math.h>
 #include <stdio.h>
@@ -19,13 +20,15 @@ find_command(const char *name)
 static void
 print_help(FILE *out)
 {
-  fputs("loom: the wiring of a robot, drawn once and everything else computed from it.\n\n", out);
-  for (const Command *c = command_list; c->name; c++)
-    fprintf(out, "  loom %s %s\n        %s\n", c->name, c->arguments, c->about);
-  fputs("\nAn end is written G1:out, a contact G1:out:+. --csv prints RFC 4180 with a header row,\n"
-        "--scene NAME chooses a scene, --catalogue FILE layers a catalogue of your own.\n"
-        "Exit status: 0 done, 3 a file or a change was refused, 64 a wrong call.\n",
+  fputs(_("loom: the wiring of a robot, drawn once and everything else computed from it.\n\n"),
         out);
+  for (const Command *c = command_list; c->name; c++)
+    fprintf(out, "  loom %s %s\n        %s\n", c->name, c->arguments, _(c->about));
+  fputs(
+      _("\nAn end is written G1:out, a contact G1:out:+. --csv prints RFC 4180 with a header row,\n"
+        "--scene NAME chooses a scene, --catalogue FILE layers a catalogue of your own.\n"
+        "Exit status: 0 done, 3 a file or a change was refused, 64 a wrong call.\n"),
+      out);
 }
 
 /* Everything any subcommand understands; which were given is noted in call->given. */
@@ -67,7 +70,7 @@ parse(int *argc, char ***argv, Call *call, GError **error)
   if (charge && !(loom_number_from_text(charge, &call->charge_pct) && call->charge_pct >= 0 &&
                   call->charge_pct <= 100)) {
     g_set_error(error, G_OPTION_ERROR, G_OPTION_ERROR_BAD_VALUE,
-                "--charge takes percent, 0 to 100");
+                _("--charge takes percent, 0 to 100"));
     g_free(charge);
     return false;
   }
@@ -77,11 +80,11 @@ parse(int *argc, char ***argv, Call *call, GError **error)
   call->anyway = anyway;
   call->readings = readings;
   call->flags = flags;
-  const bool given[] = {
-      csv,          call->catalogues, call->scenes, call->state, charge, margins,
-      call->output, call->at,         call->name,   call->stock, all,    anyway,
-      call->fit,    readings,         call->outing, call->paper, call->pages, call->day,
-      call->size,   flags,            call->skip}; /* in the order of OptionMask */
+  const bool given[] = {csv,         call->catalogues, call->scenes, call->state, charge,
+                        margins,     call->output,     call->at,     call->name,  call->stock,
+                        all,         anyway,           call->fit,    readings,    call->outing,
+                        call->paper, call->pages,      call->day,    call->size,  flags,
+                        call->skip}; /* in the order of OptionMask */
   for (guint i = 0; i < G_N_ELEMENTS(given); i++)
     call->given |= given[i] ? 1u << i : 0;
   g_free(charge);
@@ -103,14 +106,14 @@ run(const Command *command, int argc, char **argv)
     call.words = words;
     call.n_words = g_strv_length(words);
     if (call.given & ~command->options)
-      status = command_wrong("%s does not understand one of these options.", command->name);
+      status = command_wrong(_("%s does not understand one of these options."), command->name);
     else if (call.n_words < command->least || call.n_words > command->most)
-      status = command_wrong("It is called: loom %s %s.", command->name, command->arguments);
+      status = command_wrong(_("It is called: loom %s %s."), command->name, command->arguments);
     else
       status = command->run(&call);
   }
-  char *owned[] = {call.state, call.output, call.at,    call.name, call.stock, call.fit,
-                   call.outing, call.paper, call.pages, call.day, call.size,  call.skip};
+  char *owned[] = {call.state,  call.output, call.at,    call.name, call.stock, call.fit,
+                   call.outing, call.paper,  call.pages, call.day,  call.size,  call.skip};
   for (guint i = 0; i < G_N_ELEMENTS(owned); i++)
     g_free(owned[i]);
   g_strfreev(call.catalogues);
@@ -138,14 +141,14 @@ main(int argc, char **argv)
   }
   const Command *command = find_command(argv[1]);
   if (!command)
-    return command_wrong("There is no command %s; \"loom --help\" lists them.", argv[1]);
+    return command_wrong(_("There is no command %s; \"loom --help\" lists them."), argv[1]);
   g_auto(GStrv) words = g_new0(char *, argc);
   for (int i = 1; i < argc; i++)
     words[i - 1] = g_strdup(argv[i]);
   g_autofree char **copy = g_memdup2(words, sizeof *words * (gsize)argc); /* parsing reorders it */
   int status = run(command, argc - 1, copy);
   if (fflush(stdout) != 0 || ferror(stdout)) {
-    fputs("loom: Standard output cannot be written.\n", stderr);
+    fputs(_("loom: Standard output cannot be written.\n"), stderr);
     return EXIT_WRONG_FILE;
   }
   return status;

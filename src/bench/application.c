@@ -3,6 +3,8 @@
 #include "look.h"
 #include "loom-resources.h"
 
+#include <glib/gi18n-lib.h>
+
 #define STYLE "/org/loombook/ui/style.css"
 
 struct _LoomApplication {
@@ -105,8 +107,8 @@ put_name(LoomApplication *self, LoomDocument *document)
   g_autofree char *name = loom_preferences_drawn_by(self->preferences);
   if (!name || !*name)
     return;
-  LoomDesign *design = loom_design_new("New robot");
-  g_autoptr(LoomEdit) edit = loom_edit_new(design, "Name");
+  LoomDesign *design = loom_design_new(_("New robot"));
+  g_autoptr(LoomEdit) edit = loom_edit_new(design, _("Name"));
   if (loom_edit_set(edit, "design", "drawn-by", name, NULL))
     loom_design_apply(design, g_steal_pointer(&edit));
   loom_document_start_from(document, design);
@@ -155,7 +157,7 @@ tell_trouble(LoomApplication *self, LoomWindow *window)
   if (!self->trouble)
     return;
   g_autoptr(GError) error = g_error_new_literal(LOOM_ERROR, LOOM_ERROR_FILE, self->trouble);
-  loom_window_show_error(window, "The catalogue could not be read whole", error);
+  loom_window_show_error(window, _("The catalogue could not be read whole"), error);
   g_clear_pointer(&self->trouble, g_free);
 }
 

@@ -1,5 +1,7 @@
 #include "canvas-private.h"
 
+#include <glib/gi18n-lib.h>
+
 static void
 click_end(LoomCanvas *self, const LoomHit *hit)
 {
@@ -98,10 +100,10 @@ hint_for_end(LoomCanvas *self, const LoomHit *hit)
   const LoomPart *part = loom_canvas_part(self, hit->part);
   const LoomEnd *end = &part->kind->ends[hit->end];
   bool plugged = loom_sheet_end(loom_document_sheet(self->document), hit->part, hit->end)->plugged;
-  return g_strdup_printf("%s:%s has %s, %s. %s", part->designation, end->id,
+  return g_strdup_printf(_("%s:%s has %s, %s. %s"), part->designation, end->id,
                          loom_gender_label(end->gender), end->family->name,
-                         plugged ? "Drag to pull it out."
-                                 : "Click to see what plugs in, or drag to another end.");
+                         plugged ? _("Drag to pull it out.")
+                                 : _("Click to see what plugs in, or drag to another end."));
 }
 
 static char *
@@ -111,7 +113,7 @@ hint_for(LoomCanvas *self, const LoomHit *hit)
     return hint_for_end(self, hit);
   if (hit->type == LOOM_HIT_JOINT) {
     const LoomJoint *joint = loom_design_joint(loom_document_design(self->document), hit->joint);
-    return g_strdup_printf("%s:%s is plugged into %s:%s. Drag to pull it out.", joint->a.part,
+    return g_strdup_printf(_("%s:%s is plugged into %s:%s. Drag to pull it out."), joint->a.part,
                            joint->a.end, joint->b.part, joint->b.end);
   }
   if (hit->type == LOOM_HIT_NOTHING)
@@ -124,7 +126,7 @@ static char *
 hint_for_flag(LoomCanvas *self, guint flag)
 {
   const LoomFinding *finding = &loom_document_findings(self->document)->findings[flag];
-  return g_strdup_printf("%u: %s Click to see what to do.", flag + 1, finding->message);
+  return g_strdup_printf(_("%u: %s Click to see what to do."), flag + 1, finding->message);
 }
 
 static bool

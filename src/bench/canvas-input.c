@@ -1,5 +1,7 @@
 #include "canvas-private.h"
 
+#include <glib/gi18n-lib.h>
+
 #define CLICK_PX 4.0
 #define ZOOM_PER_NOTCH 1.15
 #define PAN_PX_PER_NOTCH 48.0
@@ -157,7 +159,7 @@ begin_on(LoomCanvas *self, const LoomHit *hit)
   } else if (hit->type == LOOM_HIT_NOTHING) {
     self->drag.mode = LOOM_DRAG_BAND;
   } else if (lead_is_laid(self, hit->part)) {
-    loom_canvas_tell(self, "A plugged lead is laid by itself: move the parts that it joins.");
+    loom_canvas_tell(self, _("A plugged lead is laid by itself: move the parts that it joins."));
   } else {
     loom_canvas_choose_for_move(self, hit->part);
     loom_canvas_begin_move(self);

@@ -2,6 +2,8 @@
 #include "canvas-private.h"
 #include "scenes.h"
 
+#include <glib/gi18n-lib.h>
+
 /* Dragging an end. What a drop would do is kept as an edit all the while, so that the sheet shows
  * it before the button is let go:
  *
@@ -120,7 +122,7 @@ find_target(LoomCanvas *self, guint *part, guint *end)
 static LoomEdit *
 plug_edit(LoomCanvas *self, const char *over)
 {
-  g_autofree char *label = g_strdup_printf("Plug %s into %s", self->drag.end_name, over);
+  g_autofree char *label = g_strdup_printf(_("Plug %s into %s"), self->drag.end_name, over);
   g_autoptr(LoomEdit) edit = start_edit(self, label);
   if (!loom_scenes_plug(edit, loom_document_scene(self->document), self->drag.end_name, over, NULL))
     return NULL;
@@ -135,8 +137,8 @@ hang_edit(LoomCanvas *self)
   const LoomPart *part = loom_canvas_part(self, drag->part);
   const LoomPlacedEnd *end =
       loom_sheet_end(loom_document_sheet(self->document), drag->part, drag->end);
-  g_autofree char *label = drag->pulled ? g_strdup_printf("Unplug %s", drag->end_name)
-                                        : g_strdup_printf("Move %s", part->designation);
+  g_autofree char *label = drag->pulled ? g_strdup_printf(_("Unplug %s"), drag->end_name)
+                                        : g_strdup_printf(_("Move %s"), part->designation);
   LoomEdit *edit = start_edit(self, label);
   LoomPoint base = drag->pulled ? end->at : (LoomPoint){part->x_mm, part->y_mm};
   loom_edit_move(edit, part->designation, loom_grid_snap(base.x + drag->now.x - end->at.x),
@@ -153,7 +155,7 @@ edit_in_open(LoomCanvas *self)
     return hang_edit(self);
   if (!self->drag.pulled)
     return NULL;
-  g_autofree char *label = g_strdup_printf("Unplug %s", self->drag.end_name);
+  g_autofree char *label = g_strdup_printf(_("Unplug %s"), self->drag.end_name);
   return start_edit(self, label);
 }
 
@@ -167,7 +169,7 @@ bubble_text(LoomCanvas *self)
   g_autofree char *over = loom_canvas_end_name(self, drag->over_part, drag->over_end);
   if (end_mates(self, loom_sheet_end(loom_document_sheet(self->document), drag->over_part,
                                      drag->over_end)))
-    return g_strdup_printf("%s plugs into %s.", drag->end_name, over);
+    return g_strdup_printf(_("%s plugs into %s."), drag->end_name, over);
   g_autoptr(LoomEdit) edit = start_edit(self, "");
   g_autofree char *why =
       loom_linkup_why(loom_edit_design(edit), loom_document_scene(self->document), drag->part,
@@ -175,8 +177,8 @@ bubble_text(LoomCanvas *self)
   LoomRing ring = drag->rings->ends[drag->rings->part_end[drag->over_part] + drag->over_end];
   if (ring.answer != LOOM_RING_PIECES)
     return g_steal_pointer(&why);
-  return g_strdup_printf(ring.pieces == 1 ? "%s %u piece links them up: drop to see which."
-                                          : "%s %u pieces link them up: drop to see which.",
+  return g_strdup_printf(ngettext("%s %u piece links them up: drop to see which.",
+                                  "%s %u pieces link them up: drop to see which.", ring.pieces),
                          why ? why : "", ring.pieces);
 }
 
@@ -220,7 +222,7 @@ loom_canvas_drop_join(LoomCanvas *self)
   loom_canvas_end_drag(self);
   if (mates && edit)
     loom_canvas_apply(self, g_steal_pointer(&edit),
-                      g_strdup_printf("Plugged %s into %s.", name, over));
+                      g_strdup_printf(_("Plugged %s into %s."), name, over));
   else if (over_part != LOOM_NONE)
     loom_canvas_explain(self, part, end, over_part, over_end);
   else if (edit)

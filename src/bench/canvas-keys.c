@@ -6,6 +6,8 @@
 #include "scenes.h"
 #include "sheet/tidy.h"
 
+#include <glib/gi18n-lib.h>
+
 #define NUDGE_FAR_MM (5 * LOOM_GRID_MM)
 
 /* The keyboard's way over the sheet: part 0, its ends, part 1, its ends, ... Each place has a proxy
@@ -71,9 +73,10 @@ describe_end_proxy(LoomCanvas *self, LoomProxy *proxy, const Place *place)
   guint scene = loom_document_scene(self->document);
   g_autofree char *name = loom_describe_end(design, place->part, place->end);
   g_autofree char *state = loom_describe_end_state(design, scene, place->part, place->end);
-  g_autofree char *text = g_strdup_printf(
-      "%s. %s", state,
-      g_str_equal(state, "free") ? "Press Enter for what plugs in." : "Press U to unplug.");
+  g_autofree char *text =
+      g_strdup_printf("%s. %s", state,
+                      g_str_equal(state, _("free")) ? _("Press Enter for what plugs in.")
+                                                    : _("Press U to unplug."));
   loom_proxy_describe(proxy, name, text);
 }
 

@@ -1,6 +1,8 @@
 #include "beside.h"
 #include "canvas-private.h"
 
+#include <glib/gi18n-lib.h>
+
 /* Moving what is chosen. The part under the pointer lands on the grid, the others keep their
  * distance. */
 
@@ -30,8 +32,8 @@ static char *
 move_label(const GPtrArray *parts)
 {
   if (parts->len == 1)
-    return g_strdup_printf("Move %s", (const char *)g_ptr_array_index(parts, 0));
-  return g_strdup_printf("Move %u parts", parts->len);
+    return g_strdup_printf(_("Move %s"), (const char *)g_ptr_array_index(parts, 0));
+  return g_strdup_printf(ngettext("Move %u part", "Move %u parts", parts->len), parts->len);
 }
 
 static LoomEdit *

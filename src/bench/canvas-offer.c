@@ -4,6 +4,8 @@
 #include "describe.h"
 #include "scenes.h"
 
+#include <glib/gi18n-lib.h>
+
 #define MOST_ON_BENCH 6
 
 /* What the popover shows: ends of the bench that mate (keys 0 ... n - 1), then offers of the
@@ -85,8 +87,8 @@ add_bench_ends(LoomCanvas *self, LoomOffering *offering)
     const LoomPlacedEnd *e = g_array_index(near, Near, i).end;
     const LoomPart *part = loom_canvas_part(self, e->part);
     char *name = loom_canvas_end_name(self, e->part, e->end);
-    loom_offers_popover_add(self->popover, offering->bench->len, "On the bench", part->kind, name,
-                            part->label ? part->label : part->kind->name);
+    loom_offers_popover_add(self->popover, offering->bench->len, _("On the bench"), part->kind,
+                            name, part->label ? part->label : part->kind->name);
     g_ptr_array_add(offering->bench, name);
   }
 }
@@ -94,9 +96,9 @@ add_bench_ends(LoomCanvas *self, LoomOffering *offering)
 static const char *
 offer_heading(LoomSuits suits)
 {
-  return suits == LOOM_SUITS_WELL    ? "From the shelf"
-         : suits == LOOM_SUITS_MATES ? "Also mates"
-                                     : "Would join two supplies";
+  return suits == LOOM_SUITS_WELL    ? _("From the shelf")
+         : suits == LOOM_SUITS_MATES ? _("Also mates")
+                                     : _("Would join two supplies");
 }
 
 static void
@@ -126,17 +128,17 @@ open_at(LoomCanvas *self, LoomRect rect_mm)
 static void
 offer_at(LoomCanvas *self, LoomOffering *offering, LoomOfferWhat what, LoomRect rect)
 {
-  g_autofree char *title = g_strdup_printf("What plugs into %s", offering->name);
+  g_autofree char *title = g_strdup_printf(_("What plugs into %s"), offering->name);
   const LoomEnd *end = &loom_canvas_part(self, offering->part)->kind->ends[offering->end];
   g_autofree char *about =
-      g_strdup_printf("It has %s: %s.", loom_gender_label(end->gender), end->family->name);
+      g_strdup_printf(_("It has %s: %s."), loom_gender_label(end->gender), end->family->name);
   loom_offers_popover_begin(self->popover, title, about);
   add_bench_ends(self, offering);
   add_offers(self, offering, what);
   if (loom_offers_popover_n_rows(self->popover) == 0)
     loom_offers_popover_begin(self->popover, title,
-                              "The catalogue has nothing that plugs in here. Your team's own "
-                              "catalogue can add it.");
+                              _("The catalogue has nothing that plugs in here. Your team's own "
+                                "catalogue can add it."));
   open_at(self, rect);
 }
 
@@ -152,7 +154,7 @@ loom_canvas_offer(LoomCanvas *self, const char *designation, const char *end_id)
   guint scene = loom_document_scene(self->document);
   if (!loom_scenes_places_left(design, scene, part, end)) {
     g_autofree char *state = loom_describe_end_state(design, scene, part, end);
-    g_autofree char *told = g_strdup_printf("%s:%s is %s.", designation, end_id, state);
+    g_autofree char *told = g_strdup_printf(_("%s:%s is %s."), designation, end_id, state);
     loom_canvas_tell(self, told);
     return;
   }
@@ -181,7 +183,7 @@ answer_label(const LoomLinkupAnswer *answer)
     return g_strdup(answer->sentence);
   g_autoptr(GString) text = g_string_new(NULL);
   for (guint i = 0; i < answer->n_pieces; i++)
-    g_string_append_printf(text, "%s%s", i ? ", then " : "", answer->pieces[i].kind->name);
+    g_string_append_printf(text, "%s%s", i ? _(", then ") : "", answer->pieces[i].kind->name);
   return g_strdup(text->str);
 }
 
@@ -190,8 +192,8 @@ answer_detail(const LoomLinkupAnswer *answer, bool has_stock)
 {
   g_autoptr(GString) text = g_string_new(answer->caution);
   if (answer->type == LOOM_ANSWER_CHAIN && has_stock) {
-    g_autofree char *buy = answer->to_buy ? g_strdup_printf("%u to buy.", answer->to_buy)
-                                          : g_strdup("All in your boxes.");
+    g_autofree char *buy = answer->to_buy ? g_strdup_printf(_("%u to buy."), answer->to_buy)
+                                          : g_strdup(_("All in your boxes."));
     g_string_append_printf(text, "%s%s", text->len ? " " : "", buy);
   }
   for (guint i = 0; i < answer->n_crimps; i++)
@@ -206,7 +208,7 @@ add_answers(LoomCanvas *self, const LoomLinkup *linkup, bool has_stock)
     const LoomLinkupAnswer *answer = &linkup->answers[i];
     g_autofree char *label = answer_label(answer);
     g_autofree char *detail = answer_detail(answer, has_stock);
-    loom_offers_popover_add(self->popover, i, "Links them up",
+    loom_offers_popover_add(self->popover, i, _("Links them up"),
                             answer->n_pieces ? answer->pieces[0].kind : NULL, label, detail);
   }
 }
@@ -229,7 +231,7 @@ loom_canvas_explain(LoomCanvas *self, guint part_a, guint end_a, guint part_b, g
   offering->part_b = part_b;
   offering->end_b = end_b;
   g_autofree char *other = loom_canvas_end_name(self, part_b, end_b);
-  g_autofree char *title = g_strdup_printf("%s and %s", offering->name, other);
+  g_autofree char *title = g_strdup_printf(_("%s and %s"), offering->name, other);
   g_autofree char *why = loom_linkup_why(design, scene, part_a, end_a, part_b, end_b);
   bool both_free = loom_scenes_places_left(design, scene, part_a, end_a) &&
                    loom_scenes_places_left(design, scene, part_b, end_b);
@@ -260,9 +262,9 @@ loom_canvas_offer_swap(LoomCanvas *self, const char *designation)
   const LoomKind *const *kinds = loom_catalogue_kinds(loom_document_catalogue(self->document), &n);
   LoomOffering *offering = renew_offering(self, part, 0);
   offering->kinds = g_ptr_array_new_with_free_func((GDestroyNotify)loom_kind_unref);
-  g_autofree char *title = g_strdup_printf("In place of %s", designation);
+  g_autofree char *title = g_strdup_printf(_("In place of %s"), designation);
   loom_offers_popover_begin(self->popover, title,
-                            "Joints stay where the other kind has the same end.");
+                            _("Joints stay where the other kind has the same end."));
   for (guint i = 0; i < n; i++) {
     if (kinds[i]->group != own->group || g_str_equal(kinds[i]->id, own->id))
       continue;
@@ -278,12 +280,12 @@ static void
 take_kind(LoomCanvas *self, const LoomOffering *offering, const LoomKind *kind)
 {
   g_autofree char *designation = g_strdup(loom_canvas_part(self, offering->part)->designation);
-  g_autofree char *label = g_strdup_printf("Swap %s", designation);
+  g_autofree char *label = g_strdup_printf(_("Swap %s"), designation);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   g_autoptr(GError) error = NULL;
   if (loom_edit_set_kind(edit, designation, kind, &error))
     loom_canvas_apply(self, g_steal_pointer(&edit),
-                      g_strdup_printf("%s is now: %s.", designation, kind->name));
+                      g_strdup_printf(_("%s is now: %s."), designation, kind->name));
   else
     loom_canvas_tell(self, error->message);
 }
@@ -314,7 +316,7 @@ take_offer(LoomCanvas *self, const LoomOffering *offering, const LoomOffer *offe
   LoomPlacing at = offering->in_open
                        ? loom_beside_point(sheet, offer, offering->at, end->dx, end->dy)
                        : loom_beside_end(sheet, offering->part, offering->end, offer);
-  g_autofree char *label = g_strdup_printf("Add %s to %s", offer->kind->name, offering->name);
+  g_autofree char *label = g_strdup_printf(_("Add %s to %s"), offer->kind->name, offering->name);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   const char *room[2];
   const char *const *scenes =
@@ -327,19 +329,19 @@ take_offer(LoomCanvas *self, const LoomOffering *offering, const LoomOffer *offe
   }
   g_autofree char *designation = g_strdup(given);
   loom_canvas_apply(self, g_steal_pointer(&edit),
-                    g_strdup_printf("Placed %s, plugged into %s.", designation, offering->name));
+                    g_strdup_printf(_("Placed %s, plugged into %s."), designation, offering->name));
   choose_next_free_end(self, designation);
 }
 
 static void
 take_bench_end(LoomCanvas *self, const LoomOffering *offering, const char *other)
 {
-  g_autofree char *label = g_strdup_printf("Plug %s into %s", offering->name, other);
+  g_autofree char *label = g_strdup_printf(_("Plug %s into %s"), offering->name, other);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   g_autoptr(GError) error = NULL;
   if (loom_scenes_plug(edit, loom_document_scene(self->document), offering->name, other, &error))
     loom_canvas_apply(self, g_steal_pointer(&edit),
-                      g_strdup_printf("Plugged %s into %s.", offering->name, other));
+                      g_strdup_printf(_("Plugged %s into %s."), offering->name, other));
   else
     loom_canvas_tell(self, error->message);
   loom_canvas_take_focus(self);
@@ -351,7 +353,7 @@ take_answer(LoomCanvas *self, const LoomOffering *offering, guint index)
   const LoomSheet *sheet = loom_document_sheet(self->document);
   const LoomLinkupAnswer *answer = &offering->linkup->answers[index];
   g_autofree char *label =
-      g_strdup_printf("Link up %s and %s", offering->linkup->end_a, offering->linkup->end_b);
+      g_strdup_printf(_("Link up %s and %s"), offering->linkup->end_a, offering->linkup->end_b);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   g_autofree LoomPlacing *at = loom_beside_chain(sheet, answer, offering->part, offering->end,
                                                  offering->part_b, offering->end_b);

@@ -2,6 +2,8 @@
 #include "canvas-private.h"
 #include "scenes.h"
 
+#include <glib/gi18n-lib.h>
+
 /* A kind on its way from the shelf. Over an end that it plugs into, or with one of its own ends
  * there, the drop places and plugs in one; elsewhere it places. */
 
@@ -59,7 +61,7 @@ corner_at_pointer(LoomCanvas *self)
 static LoomEdit *
 place_edit(LoomCanvas *self)
 {
-  g_autofree char *label = g_strdup_printf("Add %s", self->drag.kind->name);
+  g_autofree char *label = g_strdup_printf(_("Add %s"), self->drag.kind->name);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   LoomPoint at = corner_at_pointer(self);
   if (!loom_edit_add(edit, self->drag.kind, NULL, at.x, at.y, NULL))
@@ -89,7 +91,7 @@ plug_edit(LoomCanvas *self, guint part, guint end)
   LoomOffer offer = {.kind = self->drag.kind, .end = best_end_for(self, part, end)};
   LoomPlacing at = loom_beside_end(sheet, part, end, &offer);
   g_autofree char *name = loom_canvas_end_name(self, part, end);
-  g_autofree char *label = g_strdup_printf("Add %s to %s", offer.kind->name, name);
+  g_autofree char *label = g_strdup_printf(_("Add %s to %s"), offer.kind->name, name);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   const char *room[2];
   const char *const *scenes = loom_scenes_for(design, loom_document_scene(self->document), room);
@@ -126,7 +128,7 @@ show_bubble(LoomCanvas *self, LoomEdit *edit)
   bool over = edit && drag->over_part != LOOM_NONE;
   if (over) {
     g_autofree char *name = loom_canvas_end_name(self, drag->over_part, drag->over_end);
-    g_autofree char *text = g_strdup_printf("Plugs into %s.", name);
+    g_autofree char *text = g_strdup_printf(_("Plugs into %s."), name);
     gtk_label_set_text(GTK_LABEL(self->bubble), text);
   }
   gtk_widget_set_visible(self->bubble, over);
@@ -164,8 +166,8 @@ loom_canvas_drop_place(LoomCanvas *self)
   const LoomDesign *after = loom_edit_design(edit);
   const LoomPart *part = loom_design_part(after, loom_design_n_parts(after) - 1);
   g_autofree char *designation = g_strdup(part->designation);
-  char *told = over ? g_strdup_printf("Placed %s, plugged into %s.", designation, over)
-                    : g_strdup_printf("Placed %s.", designation);
+  char *told = over ? g_strdup_printf(_("Placed %s, plugged into %s."), designation, over)
+                    : g_strdup_printf(_("Placed %s."), designation);
   loom_canvas_apply(self, g_steal_pointer(&edit), told);
   loom_choice_set_part(self->choice, designation, NULL);
   loom_canvas_show_new(self, designation);

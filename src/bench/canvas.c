@@ -2,6 +2,8 @@
 
 #include "proxy.h"
 
+#include <glib/gi18n-lib.h>
+
 #define BUBBLE_DX_PX 18
 #define BUBBLE_DY_PX 14
 #define LEGIBLE_PERCENT 55.0
@@ -311,7 +313,8 @@ loom_canvas_init(LoomCanvas *self)
   gtk_widget_set_overflow(GTK_WIDGET(self), GTK_OVERFLOW_HIDDEN);
   gtk_widget_set_hexpand(GTK_WIDGET(self), TRUE);
   gtk_widget_set_vexpand(GTK_WIDGET(self), TRUE);
-  gtk_accessible_update_property(GTK_ACCESSIBLE(self), GTK_ACCESSIBLE_PROPERTY_LABEL, "Bench", -1);
+  gtk_accessible_update_property(GTK_ACCESSIBLE(self), GTK_ACCESSIBLE_PROPERTY_LABEL, _("Bench"),
+                                 -1);
   add_children(self);
   loom_canvas_add_controllers(self);
   loom_canvas_add_clicks(self);

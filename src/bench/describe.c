@@ -1,5 +1,7 @@
 #include "describe.h"
 
+#include <glib/gi18n-lib.h>
+
 #define MOST_JOINTS 32
 
 char *
@@ -32,9 +34,9 @@ loom_describe_end_state(const LoomDesign *design, guint scene, guint part, guint
     if (!loom_joint_in_scene(joint, name))
       continue;
     g_autofree char *other = loom_describe_other_end(joint, p->designation, p->kind->ends[end].id);
-    g_string_append_printf(text, "%s%s", text->len ? " and " : "plugged into ", other);
+    g_string_append_printf(text, "%s%s", text->len ? _(" and ") : _("plugged into "), other);
   }
-  return text->len ? g_strdup(text->str) : g_strdup("free");
+  return text->len ? g_strdup(text->str) : g_strdup(_("free"));
 }
 
 char *
@@ -45,7 +47,7 @@ loom_describe_joints(const LoomDesign *design, guint scene, guint part)
   for (guint i = 0; i < kind->n_ends; i++) {
     g_autofree char *state = loom_describe_end_state(design, scene, part, i);
     const char *label = kind->ends[i].label ? kind->ends[i].label : kind->ends[i].id;
-    g_string_append_printf(text, "%s%s is %s", i ? "; " : "", label, state);
+    g_string_append_printf(text, _("%s%s is %s"), i ? "; " : "", label, state);
   }
   g_string_append(text, ".");
   return g_strdup(text->str);

@@ -2,6 +2,8 @@
 
 #include "design/file.h"
 
+#include <glib/gi18n-lib.h>
+
 /* Work is written to the draft so long after the first change that it does not hold. */
 #define DRAFT_DELAY_MS 1000
 /* A check that took longer than this last time runs in a thread the next time. */
@@ -70,7 +72,7 @@ loom_document_class_init(LoomDocumentClass *class)
 static void
 loom_document_init(LoomDocument *self)
 {
-  self->design = loom_design_new("New robot");
+  self->design = loom_design_new(_("New robot"));
   loom_design_mark_saved(self->design);
 }
 
@@ -400,7 +402,7 @@ bool
 loom_document_set(LoomDocument *self, const char *target, const char *key, const char *value,
                   GError **error)
 {
-  g_autofree char *label = g_strdup_printf("Change %s", target);
+  g_autofree char *label = g_strdup_printf(_("Change %s"), target);
   g_autoptr(LoomEdit) edit = loom_document_edit(self, label);
   if (!loom_edit_set(edit, target, key, value, error))
     return false;

@@ -2,6 +2,8 @@
 
 #include "values.h"
 
+#include <glib/gi18n-lib.h>
+
 struct _LoomField {
   GtkBox parent;
   LoomDocument *document;
@@ -265,10 +267,19 @@ loom_field_switch_new(LoomDocument *document, const char *target, const char *ke
 }
 
 GtkWidget *
+loom_choice_of_words_new(const char *const *labels)
+{
+  g_autoptr(GtkStringList) words = gtk_string_list_new(NULL);
+  for (; *labels; labels++)
+    gtk_string_list_append(words, _(*labels));
+  return gtk_drop_down_new(G_LIST_MODEL(g_steal_pointer(&words)), NULL);
+}
+
+GtkWidget *
 loom_field_words_new(LoomDocument *document, const char *target, const char *key, const char *label,
                      const char *const *values, const char *const *labels)
 {
-  GtkWidget *input = gtk_drop_down_new_from_strings(labels);
+  GtkWidget *input = loom_choice_of_words_new(labels);
   LoomField *self = field_new(document, target, key, input, label);
   self->values = g_strdupv((char **)values);
   add_on_one_line(self, label);

@@ -1,5 +1,7 @@
 #include "findings-list.h"
 
+#include <glib/gi18n-lib.h>
+
 struct _LoomFindingsList {
   GtkWidget parent;
   GtkListBox *list;
@@ -113,7 +115,7 @@ row_new(LoomFindingsList *self, const LoomFinding *finding, guint number)
   gtk_box_append(GTK_BOX(box), flag_new(finding, number));
   gtk_box_append(GTK_BOX(box), text);
   if (finding->mend) {
-    GtkWidget *button = gtk_button_new_with_label("Mend");
+    GtkWidget *button = gtk_button_new_with_label(_("Mend"));
     gtk_widget_set_valign(button, GTK_ALIGN_START);
     gtk_widget_set_tooltip_text(button, finding->remedy);
     g_signal_connect(button, "clicked", G_CALLBACK(on_mend), self);

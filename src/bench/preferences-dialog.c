@@ -1,9 +1,13 @@
 #include "preferences-dialog.h"
 
+#include "field.h"
+
+#include <glib/gi18n-lib.h>
+
 static const guint sizes[] = {100, 125, 150, 175, 200};
 static const char *const size_labels[] = {"100 %", "125 %", "150 %", "175 %", "200 %", NULL};
-static const char *const look_labels[] = {"As the system has it", "Light", "Dark", "High contrast",
-                                          NULL};
+static const char *const look_labels[] = {N_("As the system has it"), N_("Light"), N_("Dark"),
+                                          N_("High contrast"), NULL};
 
 static void
 on_size(GtkDropDown *input, GParamSpec *spec, gpointer data)
@@ -52,7 +56,7 @@ size_input_new(LoomPreferences *preferences)
 static GtkWidget *
 look_input_new(LoomPreferences *preferences)
 {
-  GtkWidget *input = gtk_drop_down_new_from_strings(look_labels);
+  GtkWidget *input = loom_choice_of_words_new(look_labels);
   gtk_drop_down_set_selected(GTK_DROP_DOWN(input), loom_preferences_look(preferences));
   gtk_widget_set_name(input, "look");
   g_signal_connect_object(input, "notify::selected", G_CALLBACK(on_look), preferences, 0);
@@ -65,7 +69,7 @@ name_input_new(LoomPreferences *preferences)
   GtkWidget *input = gtk_entry_new();
   g_autofree char *name = loom_preferences_drawn_by(preferences);
   gtk_editable_set_text(GTK_EDITABLE(input), name ? name : "");
-  gtk_entry_set_placeholder_text(GTK_ENTRY(input), "stands as “drawn by” on new sheets");
+  gtk_entry_set_placeholder_text(GTK_ENTRY(input), _("stands as “drawn by” on new sheets"));
   g_signal_connect_object(input, "changed", G_CALLBACK(on_name), preferences, 0);
   return input;
 }
@@ -120,8 +124,8 @@ on_add(GtkButton *button, gpointer data)
 {
   GtkBox *box = g_object_get_data(G_OBJECT(button), "box");
   GtkFileChooserNative *chooser = gtk_file_chooser_native_new(
-      "Add a Catalogue", GTK_WINDOW(gtk_widget_get_root(GTK_WIDGET(button))),
-      GTK_FILE_CHOOSER_ACTION_OPEN, "_Add", "_Cancel");
+      _("Add a Catalogue"), GTK_WINDOW(gtk_widget_get_root(GTK_WIDGET(button))),
+      GTK_FILE_CHOOSER_ACTION_OPEN, _("_Add"), _("_Cancel"));
   g_object_set_data(G_OBJECT(chooser), "preferences", data);
   gtk_native_dialog_set_modal(GTK_NATIVE_DIALOG(chooser), TRUE);
   g_signal_connect(chooser, "response", G_CALLBACK(on_catalogue_chosen), box);
@@ -138,7 +142,7 @@ catalogue_line_new(GtkBox *box, LoomPreferences *preferences, const char *path)
   gtk_label_set_xalign(GTK_LABEL(label), 0);
   gtk_widget_set_hexpand(label, TRUE);
   gtk_widget_add_css_class(remove, "flat");
-  gtk_widget_set_tooltip_text(remove, "Take it off the list; the file stays");
+  gtk_widget_set_tooltip_text(remove, _("Take it off the list; the file stays"));
   g_object_set_data(G_OBJECT(remove), "box", box);
   g_object_set_data_full(G_OBJECT(remove), "path", g_strdup(path), g_free);
   g_signal_connect(remove, "clicked", G_CALLBACK(on_remove), preferences);
@@ -156,7 +160,7 @@ fill_catalogues(GtkBox *box, LoomPreferences *preferences)
   g_auto(GStrv) paths = loom_preferences_catalogues(preferences);
   for (char **p = paths; *p; p++)
     gtk_box_append(box, catalogue_line_new(box, preferences, *p));
-  GtkWidget *add = gtk_button_new_with_label("Add…");
+  GtkWidget *add = gtk_button_new_with_label(_("Add…"));
   gtk_widget_set_halign(add, GTK_ALIGN_START);
   g_object_set_data(G_OBJECT(add), "box", box);
   g_signal_connect(add, "clicked", G_CALLBACK(on_add), preferences);
@@ -176,17 +180,17 @@ loom_preferences_dialog_show(GtkWindow *parent, LoomPreferences *preferences)
 {
   GtkWidget *window = gtk_window_new();
   GtkWidget *grid = gtk_grid_new();
-  gtk_window_set_title(GTK_WINDOW(window), "Preferences");
+  gtk_window_set_title(GTK_WINDOW(window), _("Preferences"));
   gtk_window_set_transient_for(GTK_WINDOW(window), parent);
   gtk_window_set_modal(GTK_WINDOW(window), TRUE);
   gtk_window_set_default_size(GTK_WINDOW(window), 520, -1);
   gtk_grid_set_row_spacing(GTK_GRID(grid), 12);
   gtk_grid_set_column_spacing(GTK_GRID(grid), 12);
   gtk_widget_add_css_class(grid, "tag-page");
-  add_row(GTK_GRID(grid), 0, "_Text size", size_input_new(preferences));
-  add_row(GTK_GRID(grid), 1, "_Look", look_input_new(preferences));
-  add_row(GTK_GRID(grid), 2, "_Your name", name_input_new(preferences));
-  add_row(GTK_GRID(grid), 3, "Own _catalogues", catalogues_input_new(preferences));
+  add_row(GTK_GRID(grid), 0, _("_Text size"), size_input_new(preferences));
+  add_row(GTK_GRID(grid), 1, _("_Look"), look_input_new(preferences));
+  add_row(GTK_GRID(grid), 2, _("_Your name"), name_input_new(preferences));
+  add_row(GTK_GRID(grid), 3, _("Own _catalogues"), catalogues_input_new(preferences));
   gtk_window_set_child(GTK_WINDOW(window), grid);
 
   GtkEventController *keys = gtk_shortcut_controller_new();

@@ -1,5 +1,7 @@
 #include "scene-bar.h"
 
+#include <glib/gi18n-lib.h>
+
 struct _LoomSceneBar {
   GtkBox parent;
   LoomDocument *document;
@@ -31,7 +33,7 @@ button_new(LoomSceneBar *self, const LoomScene *scene, guint index, GtkWidget *f
   gtk_widget_add_css_class(button, "scene");
   g_object_set_data(G_OBJECT(button), "scene", GUINT_TO_POINTER(index));
   gtk_widget_set_tooltip_text(button,
-                              scene->note ? scene->note : "What is plugged for this purpose");
+                              scene->note ? scene->note : _("What is plugged for this purpose"));
   if (first)
     gtk_toggle_button_set_group(GTK_TOGGLE_BUTTON(button), GTK_TOGGLE_BUTTON(first));
   gtk_toggle_button_set_active(GTK_TOGGLE_BUTTON(button),
@@ -93,7 +95,7 @@ on_name(LoomSceneBar *self)
 {
   const char *name = gtk_editable_get_text(self->name);
   g_autofree char *target = g_strconcat("scene:", name, NULL);
-  g_autofree char *label = g_strdup_printf("Add scene %s", name);
+  g_autofree char *label = g_strdup_printf(_("Add scene %s"), name);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   g_autoptr(GError) error = NULL;
   if (!loom_edit_add_target(edit, target, &error)) {
@@ -134,13 +136,13 @@ popover_new(LoomSceneBar *self)
   GtkWidget *popover = gtk_popover_new();
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_VERTICAL, 6);
   GtkWidget *text =
-      gtk_label_new("A scene is what is plugged for one purpose.\nThe parts stay the same.");
-  GtkWidget *button = gtk_button_new_with_label("Add Scene");
+      gtk_label_new(_("A scene is what is plugged for one purpose.\nThe parts stay the same."));
+  GtkWidget *button = gtk_button_new_with_label(_("Add Scene"));
   self->name = GTK_EDITABLE(gtk_entry_new());
   gtk_label_set_xalign(GTK_LABEL(text), 0);
   gtk_widget_add_css_class(button, "suggested-action");
   gtk_accessible_update_property(GTK_ACCESSIBLE(self->name), GTK_ACCESSIBLE_PROPERTY_LABEL,
-                                 "Name of the scene", -1);
+                                 _("Name of the scene"), -1);
   gtk_box_append(GTK_BOX(box), text);
   gtk_box_append(GTK_BOX(box), GTK_WIDGET(self->name));
   gtk_box_append(GTK_BOX(box), button);
@@ -167,7 +169,7 @@ loom_scene_bar_class_init(LoomSceneBarClass *class)
 static void
 loom_scene_bar_init(LoomSceneBar *self)
 {
-  GtkWidget *label = gtk_label_new("Scene");
+  GtkWidget *label = gtk_label_new(_("Scene"));
   gtk_widget_add_css_class(label, "dim-label");
   gtk_box_append(GTK_BOX(self), label);
   self->buttons = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 2);
@@ -175,7 +177,7 @@ loom_scene_bar_init(LoomSceneBar *self)
   self->more = GTK_MENU_BUTTON(gtk_menu_button_new());
   gtk_menu_button_set_icon_name(self->more, "list-add-symbolic");
   gtk_widget_add_css_class(GTK_WIDGET(self->more), "flat");
-  gtk_widget_set_tooltip_text(GTK_WIDGET(self->more), "Add a scene");
+  gtk_widget_set_tooltip_text(GTK_WIDGET(self->more), _("Add a scene"));
   gtk_menu_button_set_popover(self->more, popover_new(self));
   gtk_box_append(GTK_BOX(self), GTK_WIDGET(self->more));
   gtk_box_set_spacing(GTK_BOX(self), 6);

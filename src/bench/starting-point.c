@@ -4,6 +4,7 @@
 #include "scenes.h"
 #include "sheet/tidy.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 static const LoomKind *
@@ -100,12 +101,12 @@ draw_chain(LoomEdit *edit, LoomCatalogue *catalogue, GError **error)
 LoomDesign *
 loom_starting_point_new(LoomCatalogue *catalogue, GError **error)
 {
-  g_autoptr(LoomDesign) design = loom_design_new("New robot");
-  g_autoptr(LoomEdit) edit = loom_edit_new(design, "Supply chain");
+  g_autoptr(LoomDesign) design = loom_design_new(_("New robot"));
+  g_autoptr(LoomEdit) edit = loom_edit_new(design, _("Supply chain"));
   g_autoptr(GError) cause = NULL;
   if (!draw_chain(edit, catalogue, &cause)) {
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT,
-                "The catalogue has no pack and controller that leads can join%s%s",
+                _("The catalogue has no pack and controller that leads can join%s%s"),
                 cause ? ": " : ".", cause ? cause->message : "");
     return NULL;
   }

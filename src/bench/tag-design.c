@@ -1,5 +1,7 @@
 #include "tag-private.h"
 
+#include <glib/gi18n-lib.h>
+
 char *
 loom_tag_design_signature(LoomTag *self)
 {
@@ -19,20 +21,21 @@ add_title_block(LoomTag *self)
 {
   static const struct {
     const char *key, *label, *unit, *hint;
-  } fields[] = {{"name", "Name of the robot", NULL, NULL},
-                {"revision", "Revision", NULL, "1"},
-                {"date", "Date", NULL, "2026-01-31"},
-                {"drawn-by", "Drawn by", NULL, NULL},
-                {"checked-by", "Checked by", NULL, "not yet checked"},
-                {"ambient_C", "Temperature around the wires", "°C", NULL}};
+  } fields[] = {{"name", N_("Name of the robot"), NULL, NULL},
+                {"revision", N_("Revision"), NULL, "1"},
+                {"date", N_("Date"), NULL, "2026-01-31"},
+                {"drawn-by", N_("Drawn by"), NULL, NULL},
+                {"checked-by", N_("Checked by"), NULL, N_("not yet checked")},
+                {"ambient_C", N_("Temperature around the wires"), "°C", NULL}};
   for (guint i = 0; i < G_N_ELEMENTS(fields); i++)
-    loom_tag_add(self, loom_field_text_new(self->document, "design", fields[i].key, fields[i].label,
-                                           fields[i].unit, fields[i].hint));
-  loom_tag_add(self, loom_field_long_new(self->document, "design", "note", "Note"));
+    loom_tag_add(self,
+                 loom_field_text_new(self->document, "design", fields[i].key, _(fields[i].label),
+                                     fields[i].unit, fields[i].hint ? _(fields[i].hint) : NULL));
+  loom_tag_add(self, loom_field_long_new(self->document, "design", "note", _("Note")));
   loom_tag_add(self, loom_field_long_new(self->document, "design", "before",
-                                         "Own steps before plugging, a line each"));
+                                         _("Own steps before plugging, a line each")));
   loom_tag_add(self, loom_field_long_new(self->document, "design", "after",
-                                         "Own steps after the first power-up, a line each"));
+                                         _("Own steps after the first power-up, a line each")));
 }
 
 /* Scenes, states and outings: one edit each. */
@@ -41,7 +44,7 @@ static void
 change_target(LoomTag *self, const char *target, bool add)
 {
   g_autofree char *label =
-      g_strdup_printf("%s %s", add ? "Add" : "Remove", strchr(target, ':') + 1);
+      g_strdup_printf(_("%s %s"), add ? _("Add") : _("Remove"), strchr(target, ':') + 1);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   bool done =
       add ? loom_edit_add_target(edit, target, NULL) : loom_edit_remove_target(edit, target, NULL);
@@ -142,33 +145,34 @@ add_button(LoomTag *self, const char *label, void (*act)(LoomTag *))
 static void
 add_states(LoomTag *self, const LoomScene *scene)
 {
-  loom_tag_add_heading(self, "States");
+  loom_tag_add_heading(self, _("States"));
   loom_tag_add_text(self,
-                    "How the robot is used in this scene. What a part does in a state stands "
-                    "on the part's tag.",
+                    _("How the robot is used in this scene. What a part does in a state stands "
+                      "on the part's tag."),
                     "dim-label");
   for (guint i = 0; i < scene->n_states; i++) {
     g_autofree char *target = g_strdup_printf("state:%s/%s", scene->name, scene->states[i].name);
-    add_removable(self, loom_field_text_new(self->document, target, "name", "State", NULL, NULL),
-                  target, "Remove this state");
+    add_removable(self, loom_field_text_new(self->document, target, "name", _("State"), NULL, NULL),
+                  target, _("Remove this state"));
   }
-  add_button(self, "Add a State", on_add_state);
+  add_button(self, _("Add a State"), on_add_state);
 }
 
 static void
 add_outings(LoomTag *self, const LoomScene *scene)
 {
-  loom_tag_add_heading(self, "Outings");
-  loom_tag_add_text(self, "States one after the other on one pack, each with its seconds.",
+  loom_tag_add_heading(self, _("Outings"));
+  loom_tag_add_text(self, _("States one after the other on one pack, each with its seconds."),
                     "dim-label");
   for (guint i = 0; i < scene->n_outings; i++) {
     g_autofree char *target = g_strdup_printf("outing:%s/%s", scene->name, scene->outings[i].name);
-    add_removable(self, loom_field_text_new(self->document, target, "name", "Outing", NULL, NULL),
-                  target, "Remove this outing");
-    loom_tag_add(self, loom_field_text_new(self->document, target, "legs", "States and seconds",
-                                           NULL, "driving 60, pushing 5"));
+    add_removable(self,
+                  loom_field_text_new(self->document, target, "name", _("Outing"), NULL, NULL),
+                  target, _("Remove this outing"));
+    loom_tag_add(self, loom_field_text_new(self->document, target, "legs", _("States and seconds"),
+                                           NULL, _("driving 60, pushing 5")));
   }
-  add_button(self, "Add an Outing", on_add_outing);
+  add_button(self, _("Add an Outing"), on_add_outing);
 }
 
 void
@@ -177,16 +181,16 @@ loom_tag_build_design(LoomTag *self)
   const LoomDesign *design = loom_document_design(self->document);
   const LoomScene *scene = loom_design_scene(design, loom_document_scene(self->document));
   g_autofree char *target = g_strdup_printf("scene:%s", scene->name);
-  g_autofree char *heading = g_strdup_printf("Scene “%s”", scene->name);
-  loom_tag_add_title(self, "This sheet");
+  g_autofree char *heading = g_strdup_printf(_("Scene “%s”"), scene->name);
+  loom_tag_add_title(self, _("This sheet"));
   add_title_block(self);
   loom_tag_add_heading(self, heading);
-  GtkWidget *name = loom_field_text_new(self->document, target, "name", "Name", NULL, NULL);
+  GtkWidget *name = loom_field_text_new(self->document, target, "name", _("Name"), NULL, NULL);
   if (loom_design_n_scenes(design) > 1)
-    add_removable(self, name, target, "Remove this scene and the joints that only it has");
+    add_removable(self, name, target, _("Remove this scene and the joints that only it has"));
   else
     loom_tag_add(self, name);
-  loom_tag_add(self, loom_field_text_new(self->document, target, "note", "Note", NULL, NULL));
+  loom_tag_add(self, loom_field_text_new(self->document, target, "note", _("Note"), NULL, NULL));
   add_states(self, scene);
   add_outings(self, scene);
 }

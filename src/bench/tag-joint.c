@@ -1,5 +1,7 @@
 #include "tag-private.h"
 
+#include <glib/gi18n-lib.h>
+
 static const LoomEnd *
 end_of(const LoomDesign *design, const LoomEndName *name)
 {
@@ -47,29 +49,29 @@ add_mating(LoomTag *self, const LoomEnd *a, const LoomEnd *b)
   double rated_A = loom_joint_rated_A(a, b);
   loom_tag_add_text(self, a->family->name, "dim-label");
   if (a->family->latches)
-    loom_tag_add_text(self, "It latches.", "dim-label");
+    loom_tag_add_text(self, _("It latches."), "dim-label");
   if (isnan(rated_A) || a->family->ways == 0)
     return;
-  g_autofree char *text = g_strdup_printf("Each contact stands %g A.", rated_A);
+  g_autofree char *text = g_strdup_printf(_("Each contact stands %g A."), rated_A);
   loom_tag_add_text(self, text, "dim-label");
 }
 
 static void
 add_fit(LoomTag *self, const char *target, const LoomEnd *a, const LoomEnd *b)
 {
-  const char *values[4] = {"normal"}, *labels[4] = {"normal"};
+  const char *values[4] = {"normal"}, *labels[4] = {N_("normal")};
   guint n = 1;
   if (loom_fit_possible(a, b, LOOM_FIT_TURNED)) {
     values[n] = "turned";
-    labels[n++] = "turned round";
+    labels[n++] = N_("turned round");
   }
   if (loom_fit_possible(a, b, LOOM_FIT_SHIFTED)) {
     values[n] = "shifted";
-    labels[n++] = "one way off";
+    labels[n++] = N_("one way off");
   }
   if (n > 1)
     loom_tag_add(self,
-                 loom_field_words_new(self->document, target, "fit", "Plugged", values, labels));
+                 loom_field_words_new(self->document, target, "fit", _("Plugged"), values, labels));
 }
 
 /* A check for each scene; all checked is the same as none named. */
@@ -104,7 +106,7 @@ add_scenes(LoomTag *self, const char *target, const LoomJoint *joint)
   const LoomDesign *design = loom_document_design(self->document);
   if (loom_design_n_scenes(design) < 2)
     return;
-  loom_tag_add_heading(self, "Plugged in the scenes");
+  loom_tag_add_heading(self, _("Plugged in the scenes"));
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_VERTICAL, 2);
   g_object_set_data_full(G_OBJECT(box), "target", g_strdup(target), g_free);
   for (guint i = 0; i < loom_design_n_scenes(design); i++) {
@@ -162,11 +164,11 @@ loom_tag_build_joint(LoomTag *self, guint index)
   add_part_button(self, &joint->b);
   add_fit(self, target, a, b);
   if (a->family->shape == LOOM_SHAPE_RADIO)
-    loom_tag_add(self, loom_field_text_new(self->document, target, "network", "Name of the network",
-                                           NULL, NULL));
+    loom_tag_add(self, loom_field_text_new(self->document, target, "network",
+                                           _("Name of the network"), NULL, NULL));
   else
-    loom_tag_add(self, loom_field_switch_new(self->document, target, "tied", "Tied or taped"));
+    loom_tag_add(self, loom_field_switch_new(self->document, target, "tied", _("Tied or taped")));
   add_scenes(self, target, joint);
-  loom_tag_add(self, loom_field_long_new(self->document, target, "note", "Note"));
-  loom_tag_add(self, loom_tag_action_button("Unplug", "win.unplug"));
+  loom_tag_add(self, loom_field_long_new(self->document, target, "note", _("Note")));
+  loom_tag_add(self, loom_tag_action_button(_("Unplug"), "win.unplug"));
 }

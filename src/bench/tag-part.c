@@ -4,6 +4,8 @@
 #include "kind-view.h"
 #include "scenes.h"
 
+#include <glib/gi18n-lib.h>
+
 #define PICTURE_WIDTH 220
 #define PICTURE_HEIGHT 90
 
@@ -89,16 +91,16 @@ add_values(LoomTag *self, const LoomPart *part)
   const LoomKind *kind = part->kind;
   if (kind->has_switch)
     loom_tag_add(self,
-                 loom_field_switch_new(self->document, part->designation, "on", "Switched on"));
+                 loom_field_switch_new(self->document, part->designation, "on", _("Switched on")));
   if (kind->lead) {
     g_autofree char *length = hint_for_number(kind->length_mm);
-    loom_tag_add(self, text_field(self, part, "length_mm", "Length", "mm", length));
-    loom_tag_add(self, text_field(self, part, "reach_mm", "Way it has to go on the robot", "mm",
-                                  "not measured"));
+    loom_tag_add(self, text_field(self, part, "length_mm", _("Length"), "mm", length));
+    loom_tag_add(self, text_field(self, part, "reach_mm", _("Way it has to go on the robot"), "mm",
+                                  _("not measured")));
   }
   if (has_fuse(kind)) {
     g_autofree char *rating = hint_for_number(fuse_rating(kind));
-    loom_tag_add(self, text_field(self, part, "rated_A", "Fuse in it", "A", rating));
+    loom_tag_add(self, text_field(self, part, "rated_A", _("Fuse in it"), "A", rating));
   }
   if (kind->address >= 0) {
     g_autofree char *address = g_strdup_printf("0x%02X", (guint)kind->address);
@@ -109,15 +111,17 @@ add_values(LoomTag *self, const LoomPart *part)
 static void
 add_words(LoomTag *self, const LoomPart *part)
 {
-  loom_tag_add(self, text_field(self, part, "label", "What it is called", NULL, "Drive left"));
+  loom_tag_add(self,
+               text_field(self, part, "label", _("What it is called"), NULL, _("Drive left")));
   if (part->kind->n_devices)
-    loom_tag_add(self, text_field(self, part, "name", "Name in the program", NULL, "drive_left"));
-  loom_tag_add(self, text_field(self, part, "place", "Where on the robot", NULL, "arm"));
+    loom_tag_add(self,
+                 text_field(self, part, "name", _("Name in the program"), NULL, "drive_left"));
+  loom_tag_add(self, text_field(self, part, "place", _("Where on the robot"), NULL, "arm"));
   if (part->kind->n_devices)
-    loom_tag_add(
-        self, text_field(self, part, "settings", "To be set in the controller", NULL, "reversed"));
-  loom_tag_add(self, text_field(self, part, "designation", "Designation", NULL, NULL));
-  loom_tag_add(self, loom_field_long_new(self->document, part->designation, "note", "Note"));
+    loom_tag_add(self, text_field(self, part, "settings", _("To be set in the controller"), NULL,
+                                  "reversed"));
+  loom_tag_add(self, text_field(self, part, "designation", _("Designation"), NULL, NULL));
+  loom_tag_add(self, loom_field_long_new(self->document, part->designation, "note", _("Note")));
 }
 
 /* Ends. */
@@ -161,14 +165,14 @@ add_end(LoomTag *self, const LoomPart *part, guint part_index, guint index)
   const LoomEnd *end = &part->kind->ends[index];
   g_autofree char *state = loom_describe_end_state(
       loom_document_design(self->document), loom_document_scene(self->document), part_index, index);
-  bool is_free = g_str_equal(state, "free");
+  bool is_free = g_str_equal(state, _("free"));
   g_autofree char *what =
       g_strdup_printf("%s, %s", loom_gender_label(end->gender), end->family->name);
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_VERTICAL, 1);
   GtkWidget *button = gtk_button_new();
   gtk_box_append(GTK_BOX(box), line_new(end->label ? end->label : end->id, "end-name"));
   gtk_box_append(GTK_BOX(box), line_new(what, "caption"));
-  gtk_box_append(GTK_BOX(box), line_new(is_free ? "free: what plugs in?" : state,
+  gtk_box_append(GTK_BOX(box), line_new(is_free ? _("free: what plugs in?") : state,
                                         is_free ? "end-free" : "end-taken"));
   gtk_button_set_child(GTK_BUTTON(button), box);
   gtk_widget_add_css_class(button, "flat");
@@ -196,11 +200,13 @@ static void
 add_state(LoomTag *self, const LoomPart *part, const char *target, const char *state)
 {
   static const char *const on_values[] = {"", "yes", "no", NULL};
-  static const char *const on_labels[] = {"as drawn", "on", "off", NULL};
+  static const char *const on_labels[] = {N_("as drawn"), N_("on"), N_("off"), NULL};
   static const char *const motor_values[] = {"", "idle", "free", "loaded", "stalled", NULL};
-  static const char *const motor_labels[] = {"not set", "idle", "free", "loaded", "stalled", NULL};
+  static const char *const motor_labels[] = {N_("not set"), N_("idle"),    N_("free"),
+                                             N_("loaded"),  N_("stalled"), NULL};
   static const char *const servo_values[] = {"", "idle", "moving", "stalled", NULL};
-  static const char *const servo_labels[] = {"not set", "idle", "moving", "stalled", NULL};
+  static const char *const servo_labels[] = {N_("not set"), N_("idle"), N_("moving"), N_("stalled"),
+                                             NULL};
   g_autofree char *on = g_strdup_printf("%s.on", part->designation);
   g_autofree char *load = g_strdup_printf("%s.load", part->designation);
   g_autofree char *duty = g_strdup_printf("%s.duty", part->designation);
@@ -214,8 +220,8 @@ add_state(LoomTag *self, const LoomPart *part, const char *target, const char *s
     return;
   loom_tag_add(
       self, loom_field_words_new(self->document, target, load, state, motor_values, motor_labels));
-  g_autofree char *label = g_strdup_printf("Duty while %s, −1 to 1", state);
-  loom_tag_add(self, loom_field_text_new(self->document, target, duty, label, NULL, "not set"));
+  g_autofree char *label = g_strdup_printf(_("Duty while %s, −1 to 1"), state);
+  loom_tag_add(self, loom_field_text_new(self->document, target, duty, label, NULL, _("not set")));
 }
 
 static void
@@ -227,7 +233,7 @@ add_states(LoomTag *self, const LoomPart *part)
   if (!scene->n_states || !(kind->has_switch || has_element(kind, LOOM_ELEMENT_SERVO) ||
                             has_element(kind, LOOM_ELEMENT_MOTOR)))
     return;
-  g_autofree char *heading = g_strdup_printf("In the states of “%s”", scene->name);
+  g_autofree char *heading = g_strdup_printf(_("In the states of “%s”"), scene->name);
   loom_tag_add_heading(self, heading);
   for (guint i = 0; i < scene->n_states; i++) {
     g_autofree char *target = g_strdup_printf("state:%s/%s", scene->name, scene->states[i].name);
@@ -239,11 +245,11 @@ static void
 add_advice(LoomTag *self, const LoomKind *kind)
 {
   if (kind->n_advice)
-    loom_tag_add_heading(self, "Good to know");
+    loom_tag_add_heading(self, _("Good to know"));
   for (guint i = 0; i < kind->n_advice; i++)
     loom_tag_add_text(self, kind->advice[i].text, NULL);
   if (kind->source) {
-    g_autofree char *source = g_strdup_printf("Figures: %s", kind->source);
+    g_autofree char *source = g_strdup_printf(_("Figures: %s"), kind->source);
     loom_tag_add_text(self, source, "caption");
   }
 }
@@ -257,8 +263,8 @@ on_swap(GtkButton *button, gpointer data)
 static GtkWidget *
 swap_button_new(LoomTag *self, const LoomPart *part)
 {
-  GtkWidget *swap = gtk_button_new_with_label("Swap…");
-  gtk_widget_set_tooltip_text(swap, "Put another kind in its place");
+  GtkWidget *swap = gtk_button_new_with_label(_("Swap…"));
+  gtk_widget_set_tooltip_text(swap, _("Put another kind in its place"));
   g_object_set_data_full(G_OBJECT(swap), "part", g_strdup(part->designation), g_free);
   g_signal_connect(swap, "clicked", G_CALLBACK(on_swap), self);
   return swap;
@@ -272,10 +278,10 @@ add_buttons(LoomTag *self, const LoomPart *part)
   gtk_grid_set_column_spacing(GTK_GRID(grid), 6);
   gtk_grid_set_row_spacing(GTK_GRID(grid), 6);
   gtk_grid_attach(GTK_GRID(grid), swap_button_new(self, part), 0, 0, 1, 1);
-  gtk_grid_attach(GTK_GRID(grid), loom_tag_action_button("Delete", "win.delete"), 1, 0, 1, 1);
+  gtk_grid_attach(GTK_GRID(grid), loom_tag_action_button(_("Delete"), "win.delete"), 1, 0, 1, 1);
   if (!part->kind->lead) {
-    gtk_grid_attach(GTK_GRID(grid), loom_tag_action_button("Turn", "win.turn"), 0, 1, 1, 1);
-    gtk_grid_attach(GTK_GRID(grid), loom_tag_action_button("Flip", "win.flip"), 1, 1, 1, 1);
+    gtk_grid_attach(GTK_GRID(grid), loom_tag_action_button(_("Turn"), "win.turn"), 0, 1, 1, 1);
+    gtk_grid_attach(GTK_GRID(grid), loom_tag_action_button(_("Flip"), "win.flip"), 1, 1, 1, 1);
   }
   loom_tag_add(self, grid);
 }
@@ -287,10 +293,10 @@ loom_tag_build_part(LoomTag *self, guint index)
   add_head(self, part);
   loom_tag_add_findings(self, part->designation, NULL);
   add_values(self, part);
-  loom_tag_add_heading(self, part->kind->n_ends == 1 ? "End" : "Ends");
+  loom_tag_add_heading(self, part->kind->n_ends == 1 ? _("End") : _("Ends"));
   for (guint i = 0; i < part->kind->n_ends; i++)
     add_end(self, part, index, i);
-  loom_tag_add_heading(self, "Words");
+  loom_tag_add_heading(self, _("Words"));
   add_words(self, part);
   add_states(self, part);
   add_advice(self, part->kind);

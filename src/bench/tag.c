@@ -1,5 +1,7 @@
 #include "tag-private.h"
 
+#include <glib/gi18n-lib.h>
+
 G_DEFINE_FINAL_TYPE(LoomTag, loom_tag, GTK_TYPE_WIDGET)
 
 void
@@ -78,12 +80,14 @@ loom_tag_parts_signature(LoomTag *self)
 void
 loom_tag_build_parts(LoomTag *self)
 {
-  g_autofree char *title = g_strdup_printf("%u parts", loom_choice_n_parts(self->choice));
+  g_autofree char *title =
+      g_strdup_printf(ngettext("%u part", "%u parts", loom_choice_n_parts(self->choice)),
+                      loom_choice_n_parts(self->choice));
   loom_tag_add_title(self, title);
-  loom_tag_add_text(self, "Drag one to move them all.", "dim-label");
-  loom_tag_add(self, loom_tag_action_button("Turn", "win.turn"));
-  loom_tag_add(self, loom_tag_action_button("Duplicate", "win.duplicate"));
-  loom_tag_add(self, loom_tag_action_button("Delete", "win.delete"));
+  loom_tag_add_text(self, _("Drag one to move them all."), "dim-label");
+  loom_tag_add(self, loom_tag_action_button(_("Turn"), "win.turn"));
+  loom_tag_add(self, loom_tag_action_button(_("Duplicate"), "win.duplicate"));
+  loom_tag_add(self, loom_tag_action_button(_("Delete"), "win.delete"));
 }
 
 /* Choosing a page. */

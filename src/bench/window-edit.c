@@ -4,6 +4,8 @@
 #include "scenes.h"
 #include "sheet/tidy.h"
 
+#include <glib/gi18n-lib.h>
+
 #define CLIPBOARD_TYPE "application/x.loombook-design+xml"
 #define DUPLICATE_MM (2 * LOOM_GRID_MM)
 
@@ -86,7 +88,7 @@ loom_window_undo(LoomWindow *self)
   g_autofree char *label = g_strdup(loom_design_undo_label(design_of(self)));
   loom_canvas_cancel(self->canvas);
   if (loom_document_undo(self->document))
-    tell(self, "Undone", label);
+    tell(self, _("Undone"), label);
 }
 
 void
@@ -95,7 +97,7 @@ loom_window_redo(LoomWindow *self)
   g_autofree char *label = g_strdup(loom_design_redo_label(design_of(self)));
   loom_canvas_cancel(self->canvas);
   if (loom_document_redo(self->document))
-    tell(self, "Done again", label);
+    tell(self, _("Done again"), label);
 }
 
 /* Chosen parts, as they are now. New array of new strings. */
@@ -112,8 +114,8 @@ static char *
 label_for(const char *verb, const GPtrArray *parts)
 {
   if (parts->len == 1)
-    return g_strdup_printf("%s %s", verb, (const char *)g_ptr_array_index(parts, 0));
-  return g_strdup_printf("%s %u parts", verb, parts->len);
+    return g_strdup_printf(_("%s %s"), verb, (const char *)g_ptr_array_index(parts, 0));
+  return g_strdup_printf(ngettext("%s %u part", "%s %u parts", parts->len), verb, parts->len);
 }
 
 static char *
@@ -143,7 +145,7 @@ delete_parts(LoomWindow *self, const char *verb)
   for (guint i = 0; i < parts->len; i++)
     loom_edit_remove(edit, g_ptr_array_index(parts, i), NULL);
   if (loom_document_apply(self->document, edit)) {
-    g_autofree char *sentence = g_strdup_printf("%s. Undo brings it back.", label);
+    g_autofree char *sentence = g_strdup_printf(_("%s. Undo brings it back."), label);
     loom_window_tell(self, sentence);
   }
 }
@@ -153,7 +155,7 @@ loom_window_cut(LoomWindow *self)
 {
   loom_window_copy(self);
   if (loom_choice_n_parts(self->choice))
-    delete_parts(self, "Cut");
+    delete_parts(self, _("Cut"));
 }
 
 void
@@ -162,7 +164,7 @@ loom_window_delete(LoomWindow *self)
   if (loom_choice_is_joint(self->choice))
     loom_window_unplug(self);
   else
-    delete_parts(self, "Delete");
+    delete_parts(self, _("Delete"));
 }
 
 static void
@@ -216,7 +218,7 @@ on_text_read(GObject *source, GAsyncResult *result, gpointer data)
   bool over = loom_canvas_pointer(self->canvas, &at);
   if (!over)
     at = loom_canvas_middle(self->canvas);
-  paste_text(self, text, &at, "Paste");
+  paste_text(self, text, &at, _("Paste"));
 }
 
 static void
@@ -226,7 +228,7 @@ on_clipboard_read(GObject *source, GAsyncResult *result, gpointer data)
   g_autoptr(GInputStream) stream =
       gdk_clipboard_read_finish(GDK_CLIPBOARD(source), result, NULL, NULL);
   if (!stream) {
-    loom_window_tell(self, "There is nothing to paste: copy parts of a sheet first.");
+    loom_window_tell(self, _("There is nothing to paste: copy parts of a sheet first."));
     return;
   }
   g_autoptr(GOutputStream) memory = g_memory_output_stream_new_resizable();
@@ -249,7 +251,7 @@ loom_window_duplicate(LoomWindow *self)
   if (!loom_choice_n_parts(self->choice))
     return;
   g_autofree char *text = extract(self);
-  paste_text(self, text, NULL, "Duplicate");
+  paste_text(self, text, NULL, _("Duplicate"));
 }
 
 void
@@ -266,7 +268,7 @@ static void
 turn(LoomWindow *self, int quarters)
 {
   g_autoptr(GPtrArray) parts = chosen(self);
-  g_autofree char *label = label_for("Turn", parts);
+  g_autofree char *label = label_for(_("Turn"), parts);
   LoomEdit *edit = loom_document_edit(self->document, label);
   for (guint i = 0; i < parts->len; i++)
     loom_edit_turn(edit, g_ptr_array_index(parts, i), quarters, NULL);
@@ -289,7 +291,7 @@ void
 loom_window_flip(LoomWindow *self)
 {
   g_autoptr(GPtrArray) parts = chosen(self);
-  g_autofree char *label = label_for("Flip", parts);
+  g_autofree char *label = label_for(_("Flip"), parts);
   LoomEdit *edit = loom_document_edit(self->document, label);
   for (guint i = 0; i < parts->len; i++)
     loom_edit_flip(edit, g_ptr_array_index(parts, i), NULL);
@@ -302,11 +304,11 @@ loom_window_unplug(LoomWindow *self)
   const LoomJoint *joint = loom_design_joint(design_of(self), joint_in_question(self));
   g_autofree char *a = g_strdup_printf("%s:%s", joint->a.part, joint->a.end);
   g_autofree char *b = g_strdup_printf("%s:%s", joint->b.part, joint->b.end);
-  g_autofree char *label = g_strdup_printf("Unplug %s from %s", a, b);
+  g_autofree char *label = g_strdup_printf(_("Unplug %s from %s"), a, b);
   LoomEdit *edit = loom_document_edit(self->document, label);
   loom_scenes_unplug(edit, loom_document_scene(self->document), a, b, NULL);
   if (loom_document_apply(self->document, edit)) {
-    g_autofree char *sentence = g_strdup_printf("Unplugged %s from %s.", a, b);
+    g_autofree char *sentence = g_strdup_printf(_("Unplugged %s from %s."), a, b);
     loom_window_tell(self, sentence);
   }
 }
@@ -321,7 +323,7 @@ loom_window_tie(LoomWindow *self)
   if (!loom_document_set(self->document, a, "tied", tied ? "no" : "yes", &error))
     loom_window_tell(self, error->message);
   else
-    loom_window_tell(self, tied ? "Untied." : "Tied: it cannot shake loose.");
+    loom_window_tell(self, tied ? _("Untied.") : _("Tied: it cannot shake loose."));
 }
 
 void
@@ -329,7 +331,7 @@ loom_window_switch(LoomWindow *self)
 {
   const LoomPart *part = chosen_part(self);
   g_autofree char *sentence =
-      g_strdup_printf("%s is %s.", part->designation, part->on ? "off" : "on");
+      g_strdup_printf(part->on ? _("%s is off.") : _("%s is on."), part->designation);
   g_autofree char *designation = g_strdup(part->designation);
   if (loom_document_set(self->document, designation, "on", part->on ? "no" : "yes", NULL))
     loom_window_tell(self, sentence);
@@ -353,12 +355,12 @@ loom_window_offer(LoomWindow *self)
 void
 loom_window_tidy(LoomWindow *self)
 {
-  LoomEdit *edit = loom_document_edit(self->document, "Tidy the bench");
+  LoomEdit *edit = loom_document_edit(self->document, _("Tidy the bench"));
   loom_tidy(edit, loom_document_scene(self->document));
   if (loom_document_apply(self->document, edit)) {
     loom_canvas_zoom_fit(self->canvas);
-    loom_window_tell(self, "Tidied. Undo puts everything back.");
+    loom_window_tell(self, _("Tidied. Undo puts everything back."));
   } else {
-    loom_window_tell(self, "The bench is tidy already.");
+    loom_window_tell(self, _("The bench is tidy already."));
   }
 }

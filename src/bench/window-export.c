@@ -4,6 +4,8 @@
 #include "handout/ports.h"
 #include "sheet/export.h"
 
+#include <glib/gi18n-lib.h>
+
 typedef struct {
   const char *title, *suffix;
   bool (*write)(LoomWindow *self, const char *path, GError **error);
@@ -44,9 +46,9 @@ write_ports(LoomWindow *self, const char *path, GError **error)
   return g_file_set_contents(path, text, -1, error);
 }
 
-static const Export export_diagram = {"Export Diagram", ".svg", write_diagram};
-static const Export export_parts = {"Export Parts List", " parts.csv", write_parts};
-static const Export export_ports = {"Export Port Map", " ports.csv", write_ports};
+static const Export export_diagram = {N_("Export Diagram"), ".svg", write_diagram};
+static const Export export_parts = {N_("Export Parts List"), " parts.csv", write_parts};
+static const Export export_ports = {N_("Export Port Map"), " ports.csv", write_ports};
 
 static void
 on_export(GtkNativeDialog *dialog, int response, gpointer data)
@@ -58,11 +60,11 @@ on_export(GtkNativeDialog *dialog, int response, gpointer data)
   if (!path)
     return;
   if (!export->write(self, path, &error)) {
-    loom_window_show_error(self, "It could not be exported", error);
+    loom_window_show_error(self, _("It could not be exported"), error);
     return;
   }
   g_autofree char *base = g_path_get_basename(path);
-  g_autofree char *sentence = g_strdup_printf("Written: %s.", base);
+  g_autofree char *sentence = g_strdup_printf(_("Written: %s."), base);
   loom_events_say(loom_document_events(self->document), "exported %s", path);
   loom_window_tell(self, sentence);
 }
@@ -71,7 +73,7 @@ static void
 run_export(LoomWindow *self, const Export *export)
 {
   GtkFileChooserNative *chooser =
-      loom_window_chooser_new(self, export->title, GTK_FILE_CHOOSER_ACTION_SAVE, "_Export");
+      loom_window_chooser_new(self, _(export->title), GTK_FILE_CHOOSER_ACTION_SAVE, _("_Export"));
   g_autofree char *name = loom_window_name_for(self, export->suffix);
   gtk_file_chooser_set_current_name(GTK_FILE_CHOOSER(chooser), name);
   g_signal_connect(chooser, "response", G_CALLBACK(on_export), (gpointer) export);

@@ -3,6 +3,8 @@
 #include "application.h"
 #include "starting-point.h"
 
+#include <glib/gi18n-lib.h>
+
 #define FILE_TYPE "application/x.loombook-design+xml"
 
 /* Saying what went wrong. */
@@ -73,7 +75,7 @@ loom_window_start(LoomWindow *self)
   g_autoptr(GError) error = NULL;
   LoomDesign *design = loom_starting_point_new(loom_document_catalogue(self->document), &error);
   if (!design) {
-    loom_window_show_error(self, "The supply chain could not be made", error);
+    loom_window_show_error(self, _("The supply chain could not be made"), error);
     return;
   }
   LoomWindow *window = window_to_use(self);
@@ -94,7 +96,7 @@ loom_window_open_path(LoomWindow *self, const char *path)
   LoomWindow *window = window_to_use(self);
   g_autoptr(GError) error = NULL;
   if (!loom_document_open(window->document, path, &error)) {
-    loom_window_show_error(self, "This file could not be opened", error);
+    loom_window_show_error(self, _("This file could not be opened"), error);
     if (window != self)
       gtk_window_destroy(GTK_WINDOW(window));
     return;
@@ -119,7 +121,7 @@ loom_window_chooser_new(LoomWindow *self, const char *title, GtkFileChooserActio
                         const char *accept)
 {
   GtkFileChooserNative *chooser =
-      gtk_file_chooser_native_new(title, GTK_WINDOW(self), action, accept, "_Cancel");
+      gtk_file_chooser_native_new(title, GTK_WINDOW(self), action, accept, _("_Cancel"));
   gtk_native_dialog_set_modal(GTK_NATIVE_DIALOG(chooser), TRUE);
   return chooser;
 }
@@ -146,9 +148,9 @@ void
 loom_window_open(LoomWindow *self)
 {
   GtkFileChooserNative *chooser =
-      loom_window_chooser_new(self, "Open", GTK_FILE_CHOOSER_ACTION_OPEN, "_Open");
-  g_autoptr(GtkFileFilter) ours = filter_new("Loombook sheets", "*.loom");
-  g_autoptr(GtkFileFilter) all = filter_new("All files", "*");
+      loom_window_chooser_new(self, _("Open"), GTK_FILE_CHOOSER_ACTION_OPEN, _("_Open"));
+  g_autoptr(GtkFileFilter) ours = filter_new(_("Loombook sheets"), "*.loom");
+  g_autoptr(GtkFileFilter) all = filter_new(_("All files"), "*");
   gtk_file_chooser_add_filter(GTK_FILE_CHOOSER(chooser), ours);
   gtk_file_chooser_add_filter(GTK_FILE_CHOOSER(chooser), all);
   g_signal_connect(chooser, "response", G_CALLBACK(on_open), self);
@@ -162,7 +164,7 @@ loom_window_open_demo(LoomWindow *self)
   if (path)
     loom_window_open_path(self, path);
   else
-    loom_window_tell(self, "The demo robot is not installed.");
+    loom_window_tell(self, _("The demo robot is not installed."));
 }
 
 /* Save. */
@@ -172,12 +174,12 @@ save_to(LoomWindow *self, const char *path)
 {
   g_autoptr(GError) error = NULL;
   if (!loom_document_save(self->document, path, &error)) {
-    loom_window_show_error(self, "The sheet could not be saved", error);
+    loom_window_show_error(self, _("The sheet could not be saved"), error);
     return false;
   }
   add_recent(path);
   gtk_widget_set_visible(GTK_WIDGET(self->recovered), FALSE);
-  loom_window_tell(self, "Saved.");
+  loom_window_tell(self, _("Saved."));
   return true;
 }
 
@@ -219,7 +221,7 @@ void
 loom_window_save_as(LoomWindow *self)
 {
   GtkFileChooserNative *chooser =
-      loom_window_chooser_new(self, "Save As", GTK_FILE_CHOOSER_ACTION_SAVE, "_Save");
+      loom_window_chooser_new(self, _("Save As"), GTK_FILE_CHOOSER_ACTION_SAVE, _("_Save"));
   const char *path = loom_document_path(self->document);
   g_autoptr(GFile) file = path ? g_file_new_for_path(path) : NULL;
   g_autofree char *name = loom_window_name_for(self, ".loom");
@@ -282,12 +284,12 @@ loom_window_close_request(GtkWindow *window)
     return GDK_EVENT_PROPAGATE;
   }
   g_autofree char *name = loom_document_name(self->document);
-  g_autofree char *heading = g_strdup_printf("Save changes to “%s” before closing?", name);
-  GtkWidget *dialog =
-      message_new(self, heading, "Changes that are not saved are lost for good.", GTK_BUTTONS_NONE);
-  gtk_dialog_add_button(GTK_DIALOG(dialog), "Close _without Saving", RESPONSE_DISCARD);
-  gtk_dialog_add_button(GTK_DIALOG(dialog), "_Cancel", GTK_RESPONSE_CANCEL);
-  gtk_dialog_add_button(GTK_DIALOG(dialog), "_Save", RESPONSE_SAVE);
+  g_autofree char *heading = g_strdup_printf(_("Save changes to “%s” before closing?"), name);
+  GtkWidget *dialog = message_new(self, heading, _("Changes that are not saved are lost for good."),
+                                  GTK_BUTTONS_NONE);
+  gtk_dialog_add_button(GTK_DIALOG(dialog), _("Close _without Saving"), RESPONSE_DISCARD);
+  gtk_dialog_add_button(GTK_DIALOG(dialog), _("_Cancel"), GTK_RESPONSE_CANCEL);
+  gtk_dialog_add_button(GTK_DIALOG(dialog), _("_Save"), RESPONSE_SAVE);
   gtk_dialog_set_default_response(GTK_DIALOG(dialog), RESPONSE_SAVE);
   GtkWidget *discard = gtk_dialog_get_widget_for_response(GTK_DIALOG(dialog), RESPONSE_DISCARD);
   gtk_widget_add_css_class(discard, "destructive-action");

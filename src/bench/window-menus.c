@@ -2,6 +2,8 @@
 
 #include "preferences-dialog.h"
 
+#include <glib/gi18n-lib.h>
+
 /* Menus are lists of action names; an empty name begins a section. */
 
 static const LoomAction *
@@ -17,7 +19,7 @@ static GMenuItem *
 item_new(const LoomAction *action)
 {
   g_autofree char *detailed = g_strconcat("win.", action->name, NULL);
-  GMenuItem *item = g_menu_item_new(action->label, detailed);
+  GMenuItem *item = g_menu_item_new(_(action->label), detailed);
   if (action->keys[0])
     g_menu_item_set_attribute(item, "accel", "s", action->keys[0]);
   return item;
@@ -91,7 +93,7 @@ fill_recent(GtkMenuButton *button, gpointer data)
     n++;
   }
   if (!n)
-    g_menu_append(menu, "No recent sheets", "win.none");
+    g_menu_append(menu, _("No recent sheets"), "win.none");
   g_list_free_full(items, (GDestroyNotify)gtk_recent_info_unref);
   gtk_menu_button_set_menu_model(button, G_MENU_MODEL(menu));
 }
@@ -156,15 +158,22 @@ append_shortcut(GString *xml, const char *title, const char *const *keys)
 }
 
 static void
-append_group(GString *xml, const char *section)
+append_group_head(GString *xml, const char *title)
 {
+  g_autofree char *escaped = g_markup_escape_text(title, -1);
   g_string_append_printf(
       xml, "<child><object class='GtkShortcutsGroup'><property name='title'>%s</property>",
-      section);
+      escaped);
+}
+
+static void
+append_group(GString *xml, const char *section)
+{
+  append_group_head(xml, _(section));
   for (const LoomAction *a = loom_window_actions(); a->name; a++) {
     const char *keys[4] = {a->keys[0], a->keys[1], a->keys[2], NULL};
     if (g_strcmp0(a->section, section) == 0 && keys[0])
-      append_shortcut(xml, a->label, keys);
+      append_shortcut(xml, _(a->label), keys);
   }
   g_string_append(xml, "</object></child>");
 }
@@ -175,18 +184,17 @@ append_bench_keys(GString *xml)
   static const struct {
     const char *title;
     const char *keys[3];
-  } keys[] = {{"To the next part or end", {"Tab"}},
-              {"To the part or end before", {"<Shift>Tab"}},
-              {"To the next part", {"Page_Down"}},
-              {"On a part: to its free end. On a free end: what plugs in", {"Return"}},
-              {"Move what is chosen by 5 mm", {"Left", "Right"}},
-              {"Move it by 25 mm", {"<Shift>Left", "<Shift>Right"}},
-              {"Hold and drag: pan", {"space"}},
-              {"Give up a drag, choose less", {"Escape"}}};
-  g_string_append(xml, "<child><object class='GtkShortcutsGroup'>"
-                       "<property name='title'>On the bench</property>");
+  } keys[] = {{N_("To the next part or end"), {"Tab"}},
+              {N_("To the part or end before"), {"<Shift>Tab"}},
+              {N_("To the next part"), {"Page_Down"}},
+              {N_("On a part: to its free end. On a free end: what plugs in"), {"Return"}},
+              {N_("Move what is chosen by 5 mm"), {"Left", "Right"}},
+              {N_("Move it by 25 mm"), {"<Shift>Left", "<Shift>Right"}},
+              {N_("Hold and drag: pan"), {"space"}},
+              {N_("Give up a drag, choose less"), {"Escape"}}};
+  append_group_head(xml, _("On the bench"));
   for (guint i = 0; i < G_N_ELEMENTS(keys); i++)
-    append_shortcut(xml, keys[i].title, keys[i].keys);
+    append_shortcut(xml, _(keys[i].title), keys[i].keys);
   g_string_append(xml, "</object></child>");
 }
 
@@ -217,7 +225,7 @@ loom_window_show_about(LoomWindow *self)
 {
   gtk_show_about_dialog(GTK_WINDOW(self), "program-name", "Loombook", "version", LOOM_VERSION,
                         "logo-icon-name", "org.loombook.Loombook", "comments",
-                        "Draw a robot's wiring once and get everything else computed from it.",
+                        _("Draw a robot's wiring once and get everything else computed from it."),
                         "license-type", GTK_LICENSE_MIT_X11, NULL);
 }
 

@@ -3,6 +3,8 @@
 #include "look.h"
 #include "sheet/tidy.h"
 
+#include <glib/gi18n-lib.h>
+
 #define TOLD_SECONDS 8
 #define SHELF_PX 230
 #define TAG_PX 270
@@ -76,7 +78,7 @@ on_title(LoomDocument *document, gpointer data)
   g_autofree char *marked = g_strconcat(loom_document_modified(document) ? "• " : "", name, NULL);
   g_autofree char *full = g_strconcat(marked, " – Loombook", NULL);
   const char *path = loom_document_path(document);
-  g_autofree char *folder = path ? folder_text(path) : g_strdup("not saved yet");
+  g_autofree char *folder = path ? folder_text(path) : g_strdup(_("not saved yet"));
   gtk_label_set_text(self->title, marked);
   gtk_label_set_text(self->subtitle, folder);
   gtk_window_set_title(GTK_WINDOW(self), full);
@@ -94,7 +96,7 @@ on_findings(LoomDocument *document, gpointer data)
     return;
   bool empty = !loom_window_has_parts(self);
   g_autofree char *verdict =
-      empty ? g_strdup("Nothing is drawn yet.") : loom_findings_verdict(findings);
+      empty ? g_strdup(_("Nothing is drawn yet.")) : loom_findings_verdict(findings);
   LoomSeverity worst = findings->n_stop ? LOOM_STOP : findings->n_care ? LOOM_CARE : LOOM_NOTE;
   bool clean = !findings->n_stop && !findings->n_care && !empty;
   for (guint i = 0; classes[i]; i++)
@@ -147,7 +149,7 @@ on_mend(LoomFindingsList *list, guint index, gpointer data)
   const LoomFindings *findings = loom_document_findings(self->document);
   if (index >= findings->n_findings)
     return;
-  g_autofree char *label = g_strdup_printf("Mend %s", findings->findings[index].where);
+  g_autofree char *label = g_strdup_printf(_("Mend %s"), findings->findings[index].where);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   g_autoptr(GError) error = NULL;
   g_autofree char *done = g_strdup(findings->findings[index].remedy);
@@ -157,7 +159,7 @@ on_mend(LoomFindingsList *list, guint index, gpointer data)
   }
   loom_canvas_take_focus(self->canvas); /* the button goes with its row */
   if (loom_document_apply(self->document, g_steal_pointer(&edit)))
-    loom_window_tell(self, done ? done : "Mended.");
+    loom_window_tell(self, done ? done : _("Mended."));
 }
 
 /* Following the document. */
@@ -177,8 +179,8 @@ on_changed(LoomDocument *document, gpointer data)
   LoomWindow *self = data;
   const LoomDesign *design = loom_document_design(document);
   const char *undo = loom_design_undo_label(design), *redo = loom_design_redo_label(design);
-  g_autofree char *undo_tip = undo ? g_strdup_printf("Undo: %s", undo) : g_strdup("Undo");
-  g_autofree char *redo_tip = redo ? g_strdup_printf("Redo: %s", redo) : g_strdup("Redo");
+  g_autofree char *undo_tip = undo ? g_strdup_printf(_("Undo: %s"), undo) : g_strdup(_("Undo"));
+  g_autofree char *redo_tip = redo ? g_strdup_printf(_("Redo: %s"), redo) : g_strdup(_("Redo"));
   gtk_widget_set_tooltip_text(GTK_WIDGET(self->undo), undo_tip);
   gtk_widget_set_tooltip_text(GTK_WIDGET(self->redo), redo_tip);
   gtk_widget_set_visible(self->welcome, loom_design_n_parts(design) == 0);
@@ -241,7 +243,7 @@ loom_window_place_kind(LoomWindow *self, const LoomKind *kind)
     middle = (LoomPoint){40, 40};
   LoomPoint at = loom_tidy_free_place(design, kind, middle.x - kind->width_mm / 2,
                                       middle.y - kind->height_mm / 2);
-  g_autofree char *label = g_strdup_printf("Add %s", kind->name);
+  g_autofree char *label = g_strdup_printf(_("Add %s"), kind->name);
   g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
   g_autoptr(GError) error = NULL;
   const char *given = loom_edit_add(edit, kind, NULL, at.x, at.y, &error);
@@ -255,7 +257,7 @@ loom_window_place_kind(LoomWindow *self, const LoomKind *kind)
   loom_canvas_show_new(self->canvas, designation);
   loom_canvas_take_focus(self->canvas);
   g_autofree char *sentence =
-      g_strdup_printf("Placed %s. Enter goes to its free end.", designation);
+      g_strdup_printf(_("Placed %s. Enter goes to its free end."), designation);
   loom_window_tell(self, sentence);
 }
 
@@ -300,8 +302,8 @@ loom_window_show_recovered(LoomWindow *self, gint64 time)
 {
   g_autoptr(GDateTime) then = g_date_time_new_from_unix_local(time);
   g_autofree char *when = then ? g_date_time_format(then, "%H:%M") : g_strdup("before");
-  g_autofree char *text =
-      g_strdup_printf("Loombook ended without saving. This is your work as it stood at %s.", when);
+  g_autofree char *text = g_strdup_printf(
+      _("Loombook ended without saving. This is your work as it stood at %s."), when);
   gtk_label_set_text(self->recovered_text, text);
   gtk_widget_set_visible(GTK_WIDGET(self->recovered), TRUE);
   gtk_revealer_set_reveal_child(self->recovered, TRUE);
@@ -320,7 +322,7 @@ on_drop_recovered(LoomWindow *self)
   gtk_widget_set_visible(GTK_WIDGET(self->recovered), FALSE);
   loom_document_discard_draft(self->document);
   if (!path || !loom_document_open(self->document, path, NULL))
-    loom_document_start_from(self->document, loom_design_new("New robot"));
+    loom_document_start_from(self->document, loom_design_new(_("New robot")));
 }
 
 /* Life. */

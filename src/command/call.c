@@ -1,5 +1,6 @@
 #include "command.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -42,7 +43,8 @@ command_scene(const Call *call, const LoomDesign *design, GError **error)
     return 0;
   guint scene = loom_design_find_scene(design, call->scenes[0]);
   if (scene == LOOM_NONE)
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no scene %s.", call->scenes[0]);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no scene %s."),
+                call->scenes[0]);
   return scene;
 }
 
@@ -52,7 +54,7 @@ command_state_exists(const Call *call, const LoomDesign *design, guint scene, GE
   const LoomScene *record = loom_design_scene(design, scene);
   if (!call->state || loom_scene_find_state(record, call->state) != LOOM_NONE)
     return true;
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "Scene %s has no state %s.", record->name,
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("Scene %s has no state %s."), record->name,
               call->state);
   return false;
 }
@@ -64,7 +66,7 @@ command_open_stock(const Call *call, GError **error)
   if (!call->stock && !g_file_test(path, G_FILE_TEST_EXISTS))
     return NULL;
   if (!g_file_test(path, G_FILE_TEST_EXISTS)) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: There is no such stock.", path);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: There is no such stock."), path);
     return NULL;
   }
   return loom_stock_open(path, error);

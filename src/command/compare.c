@@ -2,6 +2,7 @@
 
 #include "planning/compare.h"
 
+#include <glib/gi18n-lib.h>
 #include <stdio.h>
 
 /* Findings of both revisions and currents of all their states are compared too. */
@@ -21,7 +22,7 @@ command_compare(const Call *call)
     for (guint i = 0; i < compare->n_differences; i++)
       printf("%s\n", compare->differences[i].sentence);
     if (compare->n_differences == 0)
-      puts("Nothing differs.");
+      puts(_("Nothing differs."));
   }
   return compare->n_differences > 0;
 }

@@ -2,12 +2,14 @@
 #include "rules/rules.h"
 #include "sheet/export.h"
 
+#include <glib/gi18n-lib.h>
+
 int
 command_draw(const Call *call)
 {
   GError *error = NULL;
   if (!call->output)
-    return command_wrong("draw needs -o FILE, ending in .svg, .pdf or .png.");
+    return command_wrong(_("draw needs -o FILE, ending in .svg, .pdf or .png."));
   g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
   guint scene = design ? command_scene(call, design, &error) : LOOM_NONE;
   if (error)

@@ -2,6 +2,7 @@
 #include "design/edit.h"
 #include "sheet/tidy.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -33,8 +34,8 @@ command_new(const Call *call)
   GError *error = NULL;
   const char *path = call->words[0];
   if (g_file_test(path, G_FILE_TEST_EXISTS)) {
-    g_set_error(&error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: There is a file of that name already.",
-                path);
+    g_set_error(&error, LOOM_ERROR, LOOM_ERROR_FILE,
+                _("%s:0: There is a file of that name already."), path);
     return command_fail(error);
   }
   g_autofree char *base = g_path_get_basename(path);
@@ -57,7 +58,7 @@ read_place(const Call *call, double *x_mm, double *y_mm, GError **error)
   if (both[0] && both[1] && loom_number_from_text(both[0], x_mm) &&
       loom_number_from_text(both[1], y_mm))
     return true;
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "--at takes X,Y in millimetres, not \"%s\".",
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("--at takes X,Y in millimetres, not \"%s\"."),
               call->at);
   return false;
 }
@@ -70,7 +71,7 @@ find_kind(const LoomDesign *design, const LoomCatalogue *catalogue, const char *
     kind = loom_catalogue_kind(catalogue, id);
   if (!kind)
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE,
-                "The catalogue has no kind %s; \"loom kinds WORD\" searches it.", id);
+                _("The catalogue has no kind %s; \"loom kinds WORD\" searches it."), id);
   return kind;
 }
 
@@ -103,7 +104,7 @@ add(const Call *call, LoomEdit *edit, GError **error)
 int
 command_add(const Call *call)
 {
-  return change_file(call, "Add", add);
+  return change_file(call, _("Add"), add);
 }
 
 /* --- plug --- */
@@ -119,7 +120,7 @@ read_fit(const Call *call, LoomFit *fit, GError **error)
       *fit = (LoomFit)f;
       return true;
     }
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "--fit is normal, turned or shifted.");
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("--fit is normal, turned or shifted."));
   return false;
 }
 
@@ -136,11 +137,11 @@ mates(const LoomDesign *design, const char *a, const char *b, LoomFit fit, GErro
   LoomMate mate = loom_mate(x, y);
   if (mate != LOOM_MATE_YES) {
     g_autofree char *why = loom_mate_why(mate, x, y);
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "%s and %s do not mate. %s", a, b, why);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("%s and %s do not mate. %s"), a, b, why);
     return false;
   }
   if (!loom_fit_possible(x, y, fit)) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "%s and %s cannot be plugged %s.", a, b,
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("%s and %s cannot be plugged %s."), a, b,
                 loom_fit_word(fit));
     return false;
   }
@@ -162,7 +163,7 @@ plug(const Call *call, LoomEdit *edit, GError **error)
 int
 command_plug(const Call *call)
 {
-  return change_file(call, "Plug", plug);
+  return change_file(call, _("Plug"), plug);
 }
 
 static bool
@@ -179,7 +180,7 @@ unplug(const Call *call, LoomEdit *edit, GError **error)
 int
 command_unplug(const Call *call)
 {
-  return change_file(call, "Unplug", unplug);
+  return change_file(call, _("Unplug"), unplug);
 }
 
 /* --- set, remove, tidy --- */
@@ -190,7 +191,8 @@ set(const Call *call, LoomEdit *edit, GError **error)
   for (guint i = 2; i < call->n_words; i++) {
     const char *equals = strchr(call->words[i], '=');
     if (!equals || equals == call->words[i]) {
-      g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "\"%s\" is not KEY=VALUE.", call->words[i]);
+      g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("\"%s\" is not KEY=VALUE."),
+                  call->words[i]);
       return false;
     }
     g_autofree char *key = g_strndup(call->words[i], (gsize)(equals - call->words[i]));
@@ -203,7 +205,7 @@ set(const Call *call, LoomEdit *edit, GError **error)
 int
 command_set(const Call *call)
 {
-  return change_file(call, "Set", set);
+  return change_file(call, _("Set"), set);
 }
 
 static bool
@@ -222,7 +224,7 @@ remove_all(const Call *call, LoomEdit *edit, GError **error)
 int
 command_remove(const Call *call)
 {
-  return change_file(call, "Remove", remove_all);
+  return change_file(call, _("Remove"), remove_all);
 }
 
 static bool
@@ -238,5 +240,5 @@ tidy(const Call *call, LoomEdit *edit, GError **error)
 int
 command_tidy(const Call *call)
 {
-  return change_file(call, "Tidy", tidy);
+  return change_file(call, _("Tidy"), tidy);
 }

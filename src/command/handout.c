@@ -3,6 +3,7 @@
 #include "handout/labels.h"
 #include "planning/steps.h"
 
+#include <glib/gi18n-lib.h>
 #include <stdio.h>
 
 static bool
@@ -13,7 +14,7 @@ read_options(const Call *call, LoomBookOptions *options, GError **error)
   else if (call->paper && g_ascii_strcasecmp(call->paper, "letter") == 0)
     options->paper = LOOM_PAPER_LETTER;
   else if (call->paper) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT, "--paper takes a4 or letter.");
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT, _("--paper takes a4 or letter."));
     return false;
   }
   return (!call->pages || loom_chapters_parse(call->pages, &options->chapters, error)) &&
@@ -26,7 +27,7 @@ command_handout(const Call *call)
   GError *error = NULL;
   LoomBookOptions options;
   if (!call->output)
-    return command_wrong("handout needs -o FILE.pdf.");
+    return command_wrong(_("handout needs -o FILE.pdf."));
   loom_book_options_init(&options);
   if (!read_options(call, &options, &error)) {
     g_autoptr(GError) wrong = error;
@@ -49,7 +50,7 @@ command_handout(const Call *call)
 static void
 print_labels(const LoomLabels *labels)
 {
-  static const char *const columns[] = {"end", "goes to", "other end", "wire"};
+  static const char *const columns[] = {N_("end"), N_("goes to"), N_("other end"), N_("wire")};
   Table *table = table_new(columns, G_N_ELEMENTS(columns));
   for (guint i = 0; i < labels->n_labels; i++) {
     table_cell(table, labels->labels[i].end);
@@ -68,11 +69,11 @@ write_labels(const Call *call, const LoomLabels *labels, const char *title)
   const char *plain = loom_paper_of_locale() == LOOM_PAPER_LETTER ? "plain-letter" : "plain-a4";
   const LoomLabelSheet *sheet = loom_label_sheet(call->size ? call->size : plain);
   if (!sheet)
-    return command_wrong("There is no label of that size; there are 70x37, 63.5x38.1, 48.5x25.4, "
-                         "38.1x21.2 (A4), 66.7x25.4, 44.5x12.7 (Letter), plain-a4 and "
-                         "plain-letter.");
+    return command_wrong(_("There is no label of that size; there are 70x37, 63.5x38.1, 48.5x25.4, "
+                           "38.1x21.2 (A4), 66.7x25.4, 44.5x12.7 (Letter), plain-a4 and "
+                           "plain-letter."));
   if (call->skip && !g_ascii_string_to_unsigned(call->skip, 10, 0, 200, &skip, NULL))
-    return command_wrong("--skip takes a number of labels.");
+    return command_wrong(_("--skip takes a number of labels."));
   if (!loom_labels_write_pdf(labels, title, sheet, call->flags, (guint)skip, call->output, &error))
     return command_fail(error);
   return 0;
@@ -106,7 +107,7 @@ print_steps(const LoomSteps *steps)
   for (guint g = 0; g < steps->n_groups; g++) {
     const LoomStepGroup *group = &steps->groups[g];
     if (g == 0 || group->stage != steps->groups[g - 1].stage)
-      printf("\nStage %s: %s\n", loom_stage_word(group->stage), loom_stage_label(group->stage));
+      printf(_("\nStage %s: %s\n"), loom_stage_word(group->stage), loom_stage_label(group->stage));
     if (group->place)
       printf("%s:\n", group->place);
     for (guint i = group->first; i < group->first + group->n; i++)

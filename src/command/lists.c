@@ -2,6 +2,7 @@
 #include "handout/parts.h"
 #include "handout/ports.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdio.h>
 
@@ -10,7 +11,8 @@
 static void
 print_parts(const LoomPartsList *list)
 {
-  static const char *const columns[] = {"", "part", "what", "length", "have", "short", "price"};
+  static const char *const columns[] = {"",     N_("part"),  N_("what"), N_("length"),
+                                        N_("have"), N_("short"), N_("price")};
   Table *table = table_new(columns, G_N_ELEMENTS(columns));
   static const guint right[] = {0, 3, 4, 5, 6};
   for (guint i = 0; i < G_N_ELEMENTS(right); i++)
@@ -28,7 +30,7 @@ print_parts(const LoomPartsList *list)
     sum += isnan(row->price) ? 0 : row->price;
   }
   table_print(table);
-  printf("Prices known add up to %.2f.\n", sum);
+  printf(_("Prices known add up to %.2f.\n"), sum);
 }
 
 int
@@ -55,8 +57,8 @@ command_parts(const Call *call)
 static void
 print_ports(const LoomPortMap *map)
 {
-  static const char *const columns[] = {"controller", "module", "port", "end",
-                                        "choose",     "part",   "name", "settings"};
+  static const char *const columns[] = {N_("controller"), N_("module"), N_("port"), N_("end"),
+                                        N_("choose"),     N_("part"),   N_("name"), N_("settings")};
   Table *table = table_new(columns, G_N_ELEMENTS(columns));
   for (guint i = 0; i < map->n_rows; i++) {
     const LoomPortRow *row = &map->rows[i];
@@ -123,7 +125,7 @@ print_kinds_csv(const LoomKind *const *kinds, guint n, const char *words)
 int
 command_kinds(const Call *call)
 {
-  static const char *const columns[] = {"kind", "letter", "name"};
+  static const char *const columns[] = {N_("kind"), N_("letter"), N_("name")};
   GError *error = NULL;
   g_autoptr(LoomCatalogue) catalogue = command_catalogue(call, &error);
   if (error)
@@ -167,7 +169,7 @@ print_end(const LoomEnd *end)
   if (!isnan(end->family->rated_A))
     printf(", %g A a contact", end->family->rated_A);
   if (!isnan(end->limit_A))
-    printf(", limited to %g A", end->limit_A);
+    printf(_(", limited to %g A"), end->limit_A);
   putchar('\n');
   for (guint i = 0; i < end->n_contacts; i++)
     print_contact(&end->contacts[i]);
@@ -179,16 +181,17 @@ print_kind(const LoomKind *kind)
   printf("%s: %s\n", kind->id, kind->name);
   if (kind->about)
     printf("%s\n", kind->about);
-  printf("Letter %s, %s. Figures: %s\n", kind->letter, loom_group_label(kind->group), kind->source);
+  printf(_("Letter %s, %s. Figures: %s\n"), kind->letter, loom_group_label(kind->group),
+         kind->source);
   if (!isnan(kind->length_mm))
-    printf("Length %g mm.\n", kind->length_mm);
+    printf(_("Length %g mm.\n"), kind->length_mm);
   if (kind->address >= 0)
-    printf("I²C address 0x%02X.\n", (guint)kind->address);
+    printf(_("I²C address 0x%02X.\n"), (guint)kind->address);
   for (guint i = 0; i < kind->n_ends; i++)
     print_end(&kind->ends[i]);
   for (guint i = 0; i < kind->n_limits; i++)
     printf("  %s: %g A together%s\n", kind->limits[i].label, kind->limits[i].limit_A,
-           kind->limits[i].acts ? ", shuts off by itself" : "");
+           kind->limits[i].acts ? _(", shuts off by itself") : "");
   for (guint i = 0; i < kind->n_advice; i++)
     printf("  %s: %s\n", kind->advice[i].step, kind->advice[i].text);
 }
@@ -224,7 +227,8 @@ command_kind(const Call *call)
   const LoomKind *kind = loom_catalogue_kind(catalogue, call->words[0]);
   if (!kind) {
     g_set_error(&error, LOOM_ERROR, LOOM_ERROR_REFERENCE,
-                "The catalogue has no kind %s; \"loom kinds WORD\" searches it.", call->words[0]);
+                _("The catalogue has no kind %s; \"loom kinds WORD\" searches it."),
+                call->words[0]);
     return command_fail(error);
   }
   if (call->csv)

@@ -1,6 +1,7 @@
-#include "command.h"
 #include "planning/meter.h"
+#include "command.h"
 
+#include <glib/gi18n-lib.h>
 #include <stdio.h>
 
 static void
@@ -19,7 +20,7 @@ print_unseen(const LoomMeterPlan *plan)
 {
   if (plan->n_unseen == 0)
     return;
-  printf("\nThe meter cannot see:\n");
+  printf(_("\nThe meter cannot see:\n"));
   for (guint i = 0; i < plan->n_slips; i++)
     if (plan->slips[i].seen_by == LOOM_NONE)
       printf("  %s %s\n", plan->slips[i].what, plan->slips[i].shows);

@@ -2,6 +2,7 @@
 #include "command.h"
 #include "planning/csv.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -38,28 +39,30 @@ static void
 print_brown_out(const LoomDesign *design, const LoomTrace *trace)
 {
   if (trace->brown_part == LOOM_NONE) {
-    printf("No part fell below its lowest voltage.\n");
+    printf(_("No part fell below its lowest voltage.\n"));
     return;
   }
-  printf("After %.1f s %s %s.\n", trace->brown_s,
+  printf(_("After %.1f s %s %s.\n"), trace->brown_s,
          loom_design_part(design, trace->brown_part)->designation,
-         trace->brown_slept ? "went to sleep for want of voltage" : "was below its lowest voltage");
+         trace->brown_slept ? _("went to sleep for want of voltage")
+                            : _("was below its lowest voltage"));
 }
 
 static void
 print_summary(const LoomDesign *design, const LoomOuting *outing, const LoomTrace *trace)
 {
-  printf("%s: %.0f s, %.3f Ah used, %.1f %% of a pack.\n", outing->name, trace->seconds,
+  printf(_("%s: %.0f s, %.3f Ah used, %.1f %% of a pack.\n"), outing->name, trace->seconds,
          trace->used_Ah, trace->used_pct);
-  printf("Lowest pack voltage %.2f V, after %.1f s.\n", trace->lowest_V, trace->lowest_V_s);
+  printf(_("Lowest pack voltage %.2f V, after %.1f s.\n"), trace->lowest_V, trace->lowest_V_s);
   print_brown_out(design, trace);
   if (trace->hottest_part != LOOM_NONE)
-    printf("Hottest wire: %s, %.0f °C.\n",
+    printf(_("Hottest wire: %s, %.0f °C.\n"),
            loom_design_part(design, trace->hottest_part)->designation, trace->hottest_C);
   if (isfinite(trace->per_charge))
-    printf("A full pack is good for %.1f outings like this.\n", floor(trace->per_charge * 10) / 10);
+    printf(_("A full pack is good for %.1f outings like this.\n"),
+           floor(trace->per_charge * 10) / 10);
   if (trace->why)
-    printf("It ended early: %s\n", trace->why);
+    printf(_("It ended early: %s\n"), trace->why);
 }
 
 static const LoomOuting *
@@ -69,7 +72,7 @@ find_outing(const Call *call, const LoomScene *scene, GError **error)
     if (!call->outing || g_str_equal(scene->outings[i].name, call->outing))
       return &scene->outings[i];
   g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE,
-              "Scene %s has no outing%s%s; \"loom add FILE outing:%s/NAME\" makes one.",
+              _("Scene %s has no outing%s%s; \"loom add FILE outing:%s/NAME\" makes one."),
               scene->name, call->outing ? " " : "", call->outing ? call->outing : "", scene->name);
   return NULL;
 }

@@ -3,6 +3,7 @@
 #include "electric/margins.h"
 #include "planning/csv.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdio.h>
 
@@ -133,10 +134,10 @@ solve_state(const LoomNetwork *network, const LoomState *state, double charge, c
   LoomConditions now = loom_conditions(network);
   now.charge = charge;
   g_autoptr(LoomOperatingPoint) point = loom_solver_run(solver, &now);
-  const char *name = state ? state->name : "as placed";
+  const char *name = state ? state->name : _("as placed");
   if (point->trouble) {
     g_autofree char *why = loom_point_why(point, network);
-    fprintf(stderr, "loom: State %s has no operating point: %s\n", name, why);
+    fprintf(stderr, _("loom: State %s has no operating point: %s\n"), name, why);
     return false;
   }
   const Solved solved = {network->wiring, point, name};
@@ -176,8 +177,10 @@ print_csv(const Call *call, const LoomNetwork *network)
 static bool
 print_table(const Call *call, const LoomNetwork *network)
 {
-  static const char *const points[] = {"state", "contact", "volts", "amps into the part"};
-  static const char *const margins[] = {"state", "where", "what", "load", "limit", "margin"};
+  static const char *const points[] = {N_("state"), N_("contact"), N_("volts"),
+                                       N_("amps into the part")};
+  static const char *const margins[] = {N_("state"), N_("where"), N_("what"),
+                                        N_("load"),  N_("limit"), N_("margin")};
   Table *table = call->margins ? table_new(margins, G_N_ELEMENTS(margins))
                                : table_new(points, G_N_ELEMENTS(points));
   for (guint i = call->margins ? 3 : 2; i < (call->margins ? 6 : 4); i++)

@@ -1,6 +1,7 @@
 #include "command.h"
 #include "design/file.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -19,7 +20,8 @@ stock_path(const Call *call)
 static int
 print_stock(const Call *call, const LoomStock *stock)
 {
-  static const char *const columns[] = {"kind", "count", "where", "condition", "price", "note"};
+  static const char *const columns[] = {N_("kind"),      N_("count"), N_("where"),
+                                        N_("condition"), N_("price"), N_("note")};
   if (call->csv) {
     g_autofree char *text = loom_stock_to_text(stock);
     fputs(text, stdout);
@@ -48,11 +50,11 @@ set_row(const Call *call, LoomStock *stock, GError **error)
   const char *where = call->n_words > 3 ? call->words[3] : "";
   if (!loom_number_from_text(call->words[2], &count) || count < 0 || count > 100000 ||
       count > floor(count)) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "\"%s\" is not a count.", call->words[2]);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("\"%s\" is not a count."), call->words[2]);
     return false;
   }
   if (call->n_words > 4 && (!loom_number_from_text(call->words[4], &price) || price < 0)) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "\"%s\" is not a price.", call->words[4]);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("\"%s\" is not a price."), call->words[4]);
     return false;
   }
   loom_stock_set(stock, call->words[1], where, LOOM_CONDITION_GOOD, (guint)count, price);
@@ -65,8 +67,8 @@ remove_row(const Call *call, LoomStock *stock, GError **error)
   const char *where = call->n_words > 2 ? call->words[2] : "";
   if (loom_stock_remove(stock, call->words[1], where, LOOM_CONDITION_GOOD))
     return true;
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "The stock has no %s%s%s.", call->words[1],
-              *where ? " in " : "", where);
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("The stock has no %s%s%s."),
+              call->words[1], *where ? _(" in ") : "", where);
   return false;
 }
 
@@ -77,7 +79,7 @@ read_rows(const Call *call, LoomStock *stock, GError **error)
   g_autofree char *text = NULL;
   gsize length;
   if (!g_file_get_contents(call->words[1], &text, &length, &cause)) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: Cannot be read: %s.", call->words[1],
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: Cannot be read: %s."), call->words[1],
                 cause->message);
     return false;
   }
@@ -116,8 +118,8 @@ command_stock(const Call *call)
   g_autofree char *path = stock_path(call);
   StockChange change = call->n_words ? find_change(call) : NULL;
   if (call->n_words && !change)
-    return command_wrong("It is called: loom stock, loom stock set KIND COUNT [WHERE] [PRICE], "
-                         "loom stock remove KIND [WHERE] or loom stock read FILE.");
+    return command_wrong(_("It is called: loom stock, loom stock set KIND COUNT [WHERE] [PRICE], "
+                           "loom stock remove KIND [WHERE] or loom stock read FILE."));
   g_autoptr(LoomStock) stock = loom_stock_open(path, &error);
   if (!stock)
     return command_fail(error);

@@ -1,5 +1,6 @@
 #include "command.h"
 
+#include <glib/gi18n-lib.h>
 #include <stdarg.h>
 #include <stdio.h>
 
@@ -17,7 +18,7 @@ table_new(const char *const *columns, guint n)
   table->cells = g_ptr_array_new_with_free_func(g_free);
   table->right = g_new0(gboolean, n);
   for (guint i = 0; i < n; i++)
-    table_cell(table, columns[i]);
+    table_cell(table, *columns[i] ? _(columns[i]) : "");
   return table;
 }
 

@@ -107,6 +107,17 @@ class Handout(unittest.TestCase):
         self.assertIn("A4", info_of(self.pdf)["Page size"])
 
 
+def words_in(catalogue):
+    return set(re.findall(r'^msgid (.*?)^msgstr', catalogue, re.S | re.M)) - {'""\n'}
+
+
+def words_of_sources(sources):
+    done = subprocess.run(["xgettext", "--language=C", "--from-code=UTF-8", "-k_", "-kN_",
+                           "-kngettext:1,2", "--no-wrap", "-o", "-", *sources],
+                          cwd=ROOT, capture_output=True, check=True)
+    return words_in(done.stdout.decode())
+
+
 class Language(unittest.TestCase):
     def test_the_book_speaks_german(self):
         with tempfile.TemporaryDirectory() as folder:
@@ -117,21 +128,27 @@ class Language(unittest.TestCase):
                       "Das sieht das Messgerät nicht"):
             self.assertIn(words, text)
 
-    def test_every_word_is_translated(self):
+    def test_translations_compile(self):
         for language in (TRANSLATIONS / "LINGUAS").read_text().split():
-            done = subprocess.run(["msgfmt", "-c", "--statistics", "-o", os.devnull,
-                                   TRANSLATIONS / f"{language}.po"], capture_output=True, check=True)
-            self.assertRegex(done.stderr.decode(), r"\n?\d+ translated messages\.\n$")
+            subprocess.run(["msgfmt", "-c", "-o", os.devnull, TRANSLATIONS / f"{language}.po"],
+                           capture_output=True, check=True)
 
-    def test_the_list_of_words_is_that_of_the_sources(self):
-        done = subprocess.run(["xgettext", "--language=C", "--from-code=UTF-8", "-k_", "-kN_", "--no-wrap",
-                               "-f", TRANSLATIONS / "POTFILES", "-o", "-"],
-                              cwd=ROOT, capture_output=True, check=True)
-        words = [set(re.findall(r'^msgid (.*?)^msgstr', text, re.S | re.M))
-                 for text in (done.stdout.decode(), (TRANSLATIONS / "loombook.pot").read_text())]
-        self.assertEqual(words[0], words[1])
-        for source in (ROOT / "src" / "handout").glob("*.c"):
-            self.assertIn(f"src/handout/{source.name}", (TRANSLATIONS / "POTFILES").read_text())
+    def test_every_word_of_the_book_is_translated(self):
+        asked = words_of_sources(sorted((ROOT / "src" / "handout").glob("*.c")) +
+                                 [TRANSLATIONS / "other-words.h"])
+        self.assertGreater(len(asked), 200)
+        self.assertEqual(asked - words_in((TRANSLATIONS / "loombook.pot").read_text()), set())
+        for language in (TRANSLATIONS / "LINGUAS").read_text().split():
+            done = subprocess.run(["msgattrib", "--translated", "--no-fuzzy", "--no-wrap",
+                                   TRANSLATIONS / f"{language}.po"], capture_output=True, check=True)
+            self.assertEqual(asked - words_in(done.stdout.decode()), set())
+
+    def test_every_source_with_words_is_listed(self):
+        listed = (TRANSLATIONS / "POTFILES").read_text().split()
+        for source in [*(ROOT / "src").rglob("*.[ch]"), *(ROOT / "ui").glob("*.ui")]:
+            if re.search(r'\b(?:N?_|ngettext|C_)\("|translatable="yes"', source.read_text()):
+                self.assertIn(str(source.relative_to(ROOT)), listed)
+        self.assertEqual([name for name in listed if not (ROOT / name).exists()], [])
 
 
 if __name__ == "__main__":
