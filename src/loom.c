@@ -17,20 +17,6 @@ find_command(const char *name)
   return NULL;
 }
 
-static void
-print_help(FILE *out)
-{
-  fputs(_("loom: the wiring of a robot, drawn once and everything else computed from it.\n\n"),
-        out);
-  for (const Command *c = command_list; c->name; c++)
-    fprintf(out, "  loom %s %s\n        %s\n", c->name, c->arguments, _(c->about));
-  fputs(
-      _("\nAn end is written G1:out, a contact G1:out:+. --csv prints RFC 4180 with a header row,\n"
-        "--scene NAME chooses a scene, --catalogue FILE layers a catalogue of your own.\n"
-        "Exit status: 0 done, 3 a file or a change was refused, 64 a wrong call.\n"),
-      out);
-}
-
 /* Everything any subcommand understands; which were given is noted in call->given. */
 static bool
 parse(int *argc, char ***argv, Call *call, GError **error)
@@ -105,8 +91,10 @@ run(const Command *command, int argc, char **argv)
       words++;
     call.words = words;
     call.n_words = g_strv_length(words);
-    if (call.given & ~command->options)
-      status = command_wrong(_("%s does not understand one of these options."), command->name);
+    if (call.given & ~(command->options | OPTION_CATALOGUE)) /* that one goes with all of them */
+      status = command_wrong(
+          _("%s does not understand one of these options; \"loom help %s\" lists its own."),
+          command->name, command->name);
     else if (call.n_words < command->least || call.n_words > command->most)
       status = command_wrong(_("It is called: loom %s %s."), command->name, command->arguments);
     else
@@ -121,6 +109,33 @@ run(const Command *command, int argc, char **argv)
   return status;
 }
 
+/* "loom --help", "loom help", "loom help draw", "loom draw --help". */
+static bool
+asks_for_help(int argc, char **argv)
+{
+  for (int i = 1; i < argc && !g_str_equal(argv[i], "--"); i++)
+    if (g_str_equal(argv[i], "--help"))
+      return true;
+  return g_str_equal(argv[1], "help");
+}
+
+static int
+help(int argc, char **argv)
+{
+  const char *topic = NULL;
+  for (int i = 1; i < argc && !topic; i++)
+    if (!g_str_equal(argv[i], "--help") && !g_str_equal(argv[i], "help"))
+      topic = argv[i];
+  const Command *command = topic ? find_command(topic) : NULL;
+  if (topic && !command)
+    return command_wrong(_("There is no command %s; \"loom --help\" lists them."), topic);
+  if (command)
+    command_help_one(stdout, command);
+  else
+    command_help_all(stdout);
+  return 0;
+}
+
 int
 main(int argc, char **argv)
 {
@@ -128,13 +143,11 @@ main(int argc, char **argv)
   setlocale(LC_NUMERIC, "C"); /* what is printed can be read back anywhere */
   loom_language_init();
   if (argc < 2) {
-    print_help(stderr);
+    command_help_all(stderr);
     return EXIT_WRONG_CALL;
   }
-  if (g_str_equal(argv[1], "--help") || g_str_equal(argv[1], "help")) {
-    print_help(stdout);
-    return 0;
-  }
+  if (asks_for_help(argc, argv))
+    return help(argc, argv);
   if (g_str_equal(argv[1], "--version")) {
     printf("loom %s\n", LOOM_VERSION);
     return 0;

@@ -223,7 +223,7 @@ take_design(LoomDocument *self, LoomDesign *design)
 bool
 loom_document_open(LoomDocument *self, const char *path, GError **error)
 {
-  LoomDesign *design = loom_design_open(path, error);
+  LoomDesign *design = loom_design_open_with(path, self->catalogue, error);
   if (!design)
     return false;
   loom_document_discard_draft(self);

@@ -36,6 +36,23 @@ command_catalogue(const Call *call, GError **error)
   return g_steal_pointer(&catalogue);
 }
 
+LoomDesign *
+command_open(const Call *call, guint word, GError **error)
+{
+  GError *cause = NULL;
+  LoomDesign *design = call->catalogues ? NULL : loom_design_open(call->words[word], &cause);
+  bool lacks_kinds =
+      !design && (!cause || g_error_matches(cause, LOOM_ERROR, LOOM_ERROR_REFERENCE));
+  if (!lacks_kinds) {
+    if (cause)
+      g_propagate_error(error, cause);
+    return design;
+  }
+  g_clear_error(&cause);
+  g_autoptr(LoomCatalogue) catalogue = command_catalogue(call, error);
+  return catalogue ? loom_design_open_with(call->words[word], catalogue, error) : NULL;
+}
+
 guint
 command_scene(const Call *call, const LoomDesign *design, GError **error)
 {

@@ -37,7 +37,7 @@ int
 command_check(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   if (!design)
     return command_fail(error);
   g_autoptr(LoomFindings) findings = loom_check(design);

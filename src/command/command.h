@@ -8,6 +8,8 @@
 #include "design/file.h"
 #include "planning/stock.h"
 
+#include <stdio.h>
+
 G_BEGIN_DECLS
 
 enum { EXIT_WRONG_FILE = 3, EXIT_WRONG_CALL = 64 };
@@ -87,6 +89,13 @@ int command_wrong(const char *format, ...) G_GNUC_PRINTF(1, 2);
 
 /* The built-in catalogue with the layers of --catalogue. New, or NULL with `error`. */
 LoomCatalogue *command_catalogue(const Call *call, GError **error);
+/* help.c: every subcommand, or one with its options. */
+void command_help_all(FILE *out);
+void command_help_one(FILE *out, const Command *command);
+
+/* The design in the file that a word names. Kinds that the file does not embed are taken from the
+ * catalogue, which is read only then, or where --catalogue asks for it. New, or NULL. */
+LoomDesign *command_open(const Call *call, guint word, GError **error);
 /* Index of the scene of --scene, otherwise 0; LOOM_NONE with `error` where there is none such. */
 guint command_scene(const Call *call, const LoomDesign *design, GError **error);
 /* Whether the scene has the state of --state; true where none was asked for. */

@@ -10,8 +10,8 @@ int
 command_compare(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) old = loom_design_open(call->words[0], &error);
-  g_autoptr(LoomDesign) now = old ? loom_design_open(call->words[1], &error) : NULL;
+  g_autoptr(LoomDesign) old = command_open(call, 0, &error);
+  g_autoptr(LoomDesign) now = old ? command_open(call, 1, &error) : NULL;
   if (!now)
     return command_fail(error);
   g_autoptr(LoomCompare) compare = loom_compare_new(old, now, LOOM_COMPARE_ALL);

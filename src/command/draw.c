@@ -10,7 +10,7 @@ command_draw(const Call *call)
   GError *error = NULL;
   if (!call->output)
     return command_wrong(_("draw needs -o FILE, ending in .svg, .pdf or .png."));
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   guint scene = design ? command_scene(call, design, &error) : LOOM_NONE;
   if (error)
     return command_fail(error);

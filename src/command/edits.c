@@ -15,7 +15,7 @@ change_file(const Call *call, const char *label, Change change)
 {
   GError *error = NULL;
   const char *path = call->words[0];
-  g_autoptr(LoomDesign) design = loom_design_open(path, &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   if (!design)
     return command_fail(error);
   g_autoptr(LoomEdit) edit = loom_edit_new(design, label);

@@ -33,7 +33,7 @@ command_handout(const Call *call)
     g_autoptr(GError) wrong = error;
     return command_wrong("%s", wrong->message);
   }
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   options.scene = design ? command_scene(call, design, &error) : 0;
   g_autoptr(LoomCatalogue) catalogue = error ? NULL : command_catalogue(call, &error);
   g_autoptr(LoomStock) stock = error ? NULL : command_open_stock(call, &error);
@@ -83,7 +83,7 @@ int
 command_labels(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   guint scene = design ? command_scene(call, design, &error) : 0;
   if (error)
     return command_fail(error);
@@ -120,7 +120,7 @@ int
 command_steps(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   guint scene = design ? command_scene(call, design, &error) : 0;
   if (error)
     return command_fail(error);

@@ -90,7 +90,7 @@ command_linkup(const Call *call)
 {
   GError *error = NULL;
   LoomLinkupQuestion question = {.current_A = NAN};
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   g_autoptr(LoomCatalogue) catalogue = design ? command_catalogue(call, &error) : NULL;
   g_autoptr(LoomStock) stock = catalogue ? command_open_stock(call, &error) : NULL;
   if (!error)

@@ -37,7 +37,7 @@ int
 command_parts(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   g_autoptr(LoomCatalogue) catalogue = design ? command_catalogue(call, &error) : NULL;
   g_autoptr(LoomStock) stock = catalogue ? command_open_stock(call, &error) : NULL;
   if (error)
@@ -78,7 +78,7 @@ int
 command_ports(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   guint scene = design ? command_scene(call, design, &error) : LOOM_NONE;
   if (error)
     return command_fail(error);

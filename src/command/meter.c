@@ -30,7 +30,7 @@ int
 command_meter(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   guint scene = design ? command_scene(call, design, &error) : 0;
   if (error)
     return command_fail(error);

@@ -195,7 +195,7 @@ int
 command_solve(const Call *call)
 {
   GError *error = NULL;
-  g_autoptr(LoomDesign) design = loom_design_open(call->words[0], &error);
+  g_autoptr(LoomDesign) design = command_open(call, 0, &error);
   guint scene = design ? command_scene(call, design, &error) : LOOM_NONE;
   if (error || !command_state_exists(call, design, scene, &error))
     return command_fail(error);

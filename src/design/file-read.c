@@ -139,8 +139,16 @@ read_values(LoomXml *xml, LoomXmlNode *node, LoomPart *part)
   part->note = loom_xml_text(xml, node, "note");
 }
 
+/* What the file embeds goes before what the catalogue says today. */
+static const LoomKind *
+find_kind(const LoomDesign *design, const LoomCatalogue *others, const char *id)
+{
+  const LoomKind *own = loom_catalogue_kind(design->own, id);
+  return own || !others ? own : loom_catalogue_kind(others, id);
+}
+
 static void
-read_part(LoomXml *xml, LoomXmlNode *node, LoomDesign *design)
+read_part(LoomXml *xml, LoomXmlNode *node, LoomDesign *design, const LoomCatalogue *others)
 {
   static const char *const known[] = {"designation", "kind",  "x_mm",      "y_mm",     "turn",
                                       "flip",        "on",    "length_mm", "reach_mm", "rated_A",
@@ -151,14 +159,14 @@ read_part(LoomXml *xml, LoomXmlNode *node, LoomDesign *design)
   g_autofree char *id = loom_xml_required(xml, node, "kind");
   if (loom_xml_failed(xml))
     return;
-  const LoomKind *kind = loom_catalogue_kind(design->own, id);
+  const LoomKind *kind = find_kind(design, others, id);
   if (!loom_designation_valid(designation))
     loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "\"%s\" is no designation like M1.", designation);
   else if (loom_design_find_part(design, designation) != LOOM_NONE)
     loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "There are two parts %s.", designation);
   else if (!kind)
-    loom_xml_fail(xml, node, LOOM_ERROR_REFERENCE,
-                  "%s is of kind %s, which the file does not hold.", designation, id);
+    loom_xml_fail(xml, node, LOOM_ERROR_REFERENCE, "%s is of kind %s, which %s.", designation, id,
+                  others ? "neither the file nor the catalogue holds" : "the file does not hold");
   if (loom_xml_failed(xml))
     return;
   LoomPart *part = loom_part_new(kind, designation);
@@ -291,7 +299,7 @@ read_catalogue(LoomXml *xml, LoomXmlNode *root, LoomDesign *design)
 }
 
 static LoomDesign *
-read_design(LoomXml *xml, GError **error)
+read_design(LoomXml *xml, const LoomCatalogue *others, GError **error)
 {
   LoomXmlNode *root = loom_xml_root(xml);
   g_autoptr(LoomDesign) design = loom_design_new("");
@@ -306,7 +314,7 @@ read_design(LoomXml *xml, GError **error)
   read_scenes(xml, root, design);
   for (LoomXmlNode *n = loom_xml_child(root, "part"); n && !loom_xml_failed(xml);
        n = loom_xml_next(n, "part"))
-    read_part(xml, n, design);
+    read_part(xml, n, design, others);
   for (LoomXmlNode *n = loom_xml_child(root, "joint"); n && !loom_xml_failed(xml);
        n = loom_xml_next(n, "joint"))
     read_joint(xml, n, design, taken);
@@ -315,15 +323,21 @@ read_design(LoomXml *xml, GError **error)
 }
 
 LoomDesign *
-loom_design_open(const char *path, GError **error)
+loom_design_open_with(const char *path, const LoomCatalogue *others, GError **error)
 {
   g_autoptr(LoomXml) xml = loom_xml_read(path, "design", LOOM_DESIGN_NS, error);
-  return xml ? read_design(xml, error) : NULL;
+  return xml ? read_design(xml, others, error) : NULL;
+}
+
+LoomDesign *
+loom_design_open(const char *path, GError **error)
+{
+  return loom_design_open_with(path, NULL, error);
 }
 
 LoomDesign *
 loom_design_parse(const char *bytes, gsize length, const char *name, GError **error)
 {
   g_autoptr(LoomXml) xml = loom_xml_parse(bytes, length, name, "design", LOOM_DESIGN_NS, error);
-  return xml ? read_design(xml, error) : NULL;
+  return xml ? read_design(xml, NULL, error) : NULL;
 }

@@ -11,6 +11,9 @@ G_BEGIN_DECLS
 /* Reads a design; nothing is opened where a line of it is wrong. New, or NULL with one sentence in
  * `error` that begins with file and line. */
 LoomDesign *loom_design_open(const char *path, GError **error);
+/* The same for a file that somebody wrote by hand: kinds that it does not embed are taken from
+ * `others` (borrowed; NULL none), and written along with it from then on. */
+LoomDesign *loom_design_open_with(const char *path, const LoomCatalogue *others, GError **error);
 LoomDesign *loom_design_parse(const char *bytes, gsize length, const char *name, GError **error);
 
 /* The file's text. New. */

@@ -173,6 +173,34 @@ class Documents(Folder):
         self.assertAlmostEqual(float(at["R1", "a"]["current_A"]), 12 * 3 / 3.5 / 4, places=6)
         self.assertAlmostEqual(abs(float(at["G1", "a"]["current_A"])), 12 / 3.5, places=6)
 
+    def test_a_file_may_leave_its_kinds_to_the_catalogue(self):
+        folder = pathlib.Path(self.folder.name)
+        page = (ROOT / "docs" / "file-format.md").read_text().split("## Any network")[1]
+        bare = folder / "bare.xml"
+        bare.write_text(re.search(r"```xml\n(.*?)```", page, re.S).group(1))
+        self.path.write_text(
+            '<design xmlns="urn:loombook:design:1" version="1.0"><title name="n"/>'
+            '<scene name="s"><state name="on"/></scene>'
+            '<part designation="G1" kind="source-12"/><part designation="R1" kind="resistor-4"/>'
+            '<part designation="X1" kind="node"/><part designation="X2" kind="node"/>'
+            '<joint a="G1:a" b="X1:p"/><joint a="R1:a" b="X1:p"/>'
+            '<joint a="G1:b" b="X2:p"/><joint a="R1:b" b="X2:p"/></design>')
+        self.assertIn(b"source-12", loom("solve", self.path, "--csv", status=3).stderr)
+        found, _ = rows(loom("solve", self.path, "--csv", "--catalogue", bare).stdout)
+        amps = [float(r["current_A"]) for r in found if (r["part"], r["end"]) == ("R1", "a")]
+        self.assertAlmostEqual(amps[0], 12 / 4.5, places=9)  # Ohm's law
+        loom("set", self.path, "design", "name=whole", "--catalogue", bare)
+        loom("check", self.path, status=None)
+        self.assertIn("resistor-4", self.path.read_text().split("<catalogue")[1])
+        loom("solve", self.path)  # it carries them now
+
+    def test_a_file_may_name_kinds_of_the_built_in_catalogue(self):
+        self.path.write_text(
+            '<design xmlns="urn:loombook:design:1" version="1.0"><title name="n"/>'
+            '<scene name="s"/><part designation="G1" kind="pack-nimh-12v-3ah"/></design>')
+        found, _ = rows(loom("parts", self.path, "--csv").stdout)
+        self.assertEqual(found[0]["kind"], "pack-nimh-12v-3ah")
+
 
 class Hostile(Folder):
     def bad(self, content, says, name="bad.loom"):
@@ -233,6 +261,12 @@ class Calls(unittest.TestCase):
 
     def test_help_and_version(self):
         self.assertIn(b"loom check FILE", loom("--help").stdout)
+        for words in (["help", "draw"], ["draw", "--help"], ["draw", "x", "--help"]):
+            said = loom(*words).stdout.decode()
+            self.assertIn("loom draw FILE", said)
+            self.assertIn("--scene NAME", said)
+            self.assertNotIn("--margins", said)
+        loom("help", "fly", status=64)
         self.assertRegex(loom("--version").stdout, rb"^loom \d+\.\d+\.\d+\n$")
 
 
