@@ -119,7 +119,13 @@ hint_for(LoomCanvas *self, const LoomHit *hit)
   if (hit->type == LOOM_HIT_NOTHING)
     return NULL;
   const LoomPart *part = loom_canvas_part(self, hit->part);
-  return g_strdup_printf("%s: %s", part->designation, part->label ? part->label : part->kind->name);
+  const LoomSheet *sheet = loom_document_sheet(self->document);
+  g_autofree bool *here = loom_design_scene_parts(sheet->design, sheet->scene);
+  const char *called = part->label ? part->label : part->kind->name;
+  if (here[hit->part])
+    return g_strdup_printf("%s: %s", part->designation, called);
+  return g_strdup_printf(_("%s: %s. Plugged only in another scene, so it is faded here."),
+                         part->designation, called);
 }
 
 static char *
