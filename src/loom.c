@@ -17,12 +17,28 @@ find_command(const char *name)
   return NULL;
 }
 
+static bool
+any_seen(const Seen *s)
+{
+  return s->works || s->dead || s->wrong || s->backwards || s->instead || s->volts || s->found ||
+         s->cannot_tell || s->resets || s->steady;
+}
+
+static void
+clear_seen(Seen *s)
+{
+  char **all[] = {s->works,   s->dead,  s->wrong, s->backwards,
+                  s->instead, s->volts, s->found, s->cannot_tell};
+  for (guint i = 0; i < G_N_ELEMENTS(all); i++)
+    g_strfreev(all[i]);
+}
+
 /* Everything any subcommand understands; which were given is noted in call->given. */
 static bool
 parse(int *argc, char ***argv, Call *call, GError **error)
 {
   gboolean csv = FALSE, margins = FALSE, all = FALSE, anyway = FALSE, readings = FALSE,
-           flags = FALSE;
+           flags = FALSE, resets = FALSE, steady = FALSE;
   char *charge = NULL;
   const GOptionEntry entries[] = {
       {"csv", 0, 0, G_OPTION_ARG_NONE, &csv, NULL, NULL},
@@ -46,6 +62,16 @@ parse(int *argc, char ***argv, Call *call, GError **error)
       {"day", 0, 0, G_OPTION_ARG_STRING, &call->day, NULL, NULL},
       {"size", 0, 0, G_OPTION_ARG_STRING, &call->size, NULL, NULL},
       {"skip", 0, 0, G_OPTION_ARG_STRING, &call->skip, NULL, NULL},
+      {"works", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.works, NULL, NULL},
+      {"dead", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.dead, NULL, NULL},
+      {"wrong", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.wrong, NULL, NULL},
+      {"backwards", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.backwards, NULL, NULL},
+      {"instead", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.instead, NULL, NULL},
+      {"volts", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.volts, NULL, NULL},
+      {"found", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.found, NULL, NULL},
+      {"cannot-tell", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.cannot_tell, NULL, NULL},
+      {"resets", 0, 0, G_OPTION_ARG_NONE, &resets, NULL, NULL},
+      {"steady", 0, 0, G_OPTION_ARG_NONE, &steady, NULL, NULL},
       {NULL, 0, 0, 0, NULL, NULL, NULL}};
   g_autoptr(GOptionContext) context = g_option_context_new(NULL);
   g_option_context_add_main_entries(context, entries, NULL);
@@ -66,11 +92,13 @@ parse(int *argc, char ***argv, Call *call, GError **error)
   call->anyway = anyway;
   call->readings = readings;
   call->flags = flags;
+  call->seen.resets = resets;
+  call->seen.steady = steady;
   const bool given[] = {csv,         call->catalogues, call->scenes, call->state, charge,
                         margins,     call->output,     call->at,     call->name,  call->stock,
                         all,         anyway,           call->fit,    readings,    call->outing,
                         call->paper, call->pages,      call->day,    call->size,  flags,
-                        call->skip}; /* in the order of OptionMask */
+                        call->skip,  any_seen(&call->seen)}; /* in the order of OptionMask */
   for (guint i = 0; i < G_N_ELEMENTS(given); i++)
     call->given |= given[i] ? 1u << i : 0;
   g_free(charge);
@@ -106,6 +134,7 @@ run(const Command *command, int argc, char **argv)
     g_free(owned[i]);
   g_strfreev(call.catalogues);
   g_strfreev(call.scenes);
+  clear_seen(&call.seen);
   return status;
 }
 

@@ -36,7 +36,14 @@ typedef enum {
   OPTION_SIZE = 1 << 18,
   OPTION_FLAGS = 1 << 19,
   OPTION_SKIP = 1 << 20,
+  OPTION_SEEN = 1 << 21, /* all answers of fault finding */
 } OptionMask;
+
+/* What was seen of a robot that does not work: arrays that end with NULL, or NULL. */
+typedef struct {
+  char **works, **dead, **wrong, **backwards, **instead, **volts, **found, **cannot_tell;
+  bool resets, steady;
+} Seen;
 
 /* One call, taken apart. Strings are borrowed from the command line. */
 typedef struct {
@@ -47,6 +54,7 @@ typedef struct {
   char **catalogues, **scenes; /* NULL-terminated, or NULL */
   char *state, *output, *at, *name, *stock, *fit, *outing, *paper, *pages, *day, *size, *skip;
   double charge_pct; /* NAN: not given */
+  Seen seen;
 } Call;
 
 typedef struct {
@@ -81,6 +89,7 @@ int command_handout(const Call *call);
 int command_labels(const Call *call);
 int command_steps(const Call *call);
 int command_meter(const Call *call);
+int command_faults(const Call *call);
 
 /* Tells the error and returns EXIT_WRONG_FILE; takes `error`. */
 int command_fail(GError *error);

@@ -10,6 +10,12 @@
 
 /* ---- Bayes ---- */
 
+static bool
+speaks_against(const LoomFaultModel *m, const LoomEvidence *e, guint fault)
+{
+  return e->outcomes != 0 && !(e->outcomes >> loom_fault_shows(m, fault, e->test) & 1);
+}
+
 /* Likelihoods after all answers, [n_faults], adding up to 1. New. */
 static double *
 likelihoods(const LoomFaultModel *m, const LoomEvidence *evidence, guint n)
@@ -18,9 +24,8 @@ likelihoods(const LoomFaultModel *m, const LoomEvidence *evidence, guint n)
   for (guint f = 0; f < m->n_faults; f++) {
     p[f] = m->faults[f].prior;
     for (guint i = 0; i < n; i++) {
-      bool fits = evidence[i].outcomes >> loom_fault_shows(m, f, evidence[i].test) & 1;
       if (evidence[i].outcomes != 0)
-        p[f] *= fits ? 1 - LOOM_FAULT_SLIP : LOOM_FAULT_SLIP;
+        p[f] *= speaks_against(m, &evidence[i], f) ? LOOM_FAULT_SLIP : 1 - LOOM_FAULT_SLIP;
     }
     sum += p[f];
   }
@@ -224,6 +229,32 @@ list_alive(const LoomFaultModel *m, const double *p, GArray *alive)
       g_array_append_val(alive, f);
 }
 
+static void
+weigh_answers(LoomDiagnosis *d, const LoomFaultModel *m, const GArray *alive,
+              const LoomEvidence *evidence, guint n)
+{
+  d->unexplained = n;
+  for (guint i = 0; i < alive->len; i++) {
+    guint against = 0;
+    for (guint k = 0; k < n; k++)
+      against += speaks_against(m, &evidence[k], g_array_index(alive, guint, i));
+    d->unexplained = MIN(d->unexplained, against);
+  }
+  for (guint k = 0; k < n; k++)
+    d->amiss |= evidence[k].outcomes != 0 && !(evidence[k].outcomes & 1);
+}
+
+/* What is left out is left out of the likelihoods too: they hold if no answer is a slip. */
+static void
+keep_to(const GArray *alive, double *p)
+{
+  double sum = 0;
+  for (guint i = 0; i < alive->len; i++)
+    sum += p[g_array_index(alive, guint, i)];
+  for (guint i = 0; i < alive->len; i++)
+    p[g_array_index(alive, guint, i)] /= sum;
+}
+
 LoomDiagnosis *
 loom_diagnosis_new(const LoomFaultModel *m, const LoomEvidence *evidence, guint n)
 {
@@ -235,6 +266,8 @@ loom_diagnosis_new(const LoomFaultModel *m, const LoomEvidence *evidence, guint 
   g_autoptr(GArray) alive = g_array_new(FALSE, FALSE, sizeof(guint));
   list_alive(m, p, alive);
   g_array_sort_with_data(alive, likelier_first, p);
+  weigh_answers(d, m, alive, evidence, n);
+  keep_to(alive, p);
   Court c = {.m = m};
   list_tests(&c, alive, evidence, n);
   group(&c, alive, p);

@@ -206,11 +206,17 @@ meets(const LoomFaulty *f, const LoomFaultRoom *room, guint controller, guint ch
   return straight ? MEETS : reversed ? MEETS_REVERSED : MEETS_NOT;
 }
 
+static bool
+is_motor(const LoomDevice *device)
+{
+  return g_str_equal(device->channel, "motor");
+}
+
 /* A bus that is exchanged is silent; poles and tracks that are exchanged run backwards. */
 static bool
 can_reverse(const LoomDevice *device)
 {
-  return g_str_equal(device->channel, "motor") || g_str_equal(device->channel, "encoder");
+  return is_motor(device) || g_str_equal(device->channel, "encoder");
 }
 
 static bool
@@ -226,9 +232,10 @@ answer_of(const LoomFaulty *f, const LoomFaultRoom *room, const LoomAnswerer *as
   Meets how = meets(f, room, asked->controller, asked->channel, a);
   if (how == MEETS_NOT || !device_works(f, room, a) || clashes(f, a->part))
     return 2;
-  if (how == MEETS)
-    return 0;
-  return can_reverse(device_of(room, a)) ? 1 : 2;
+  if (how == MEETS_REVERSED && !can_reverse(device_of(room, a)))
+    return 2;
+  bool backwards = a->part == f->backwards && is_motor(device_of(room, a));
+  return (how == MEETS) == backwards;
 }
 
 guint
@@ -247,6 +254,31 @@ loom_faulty_answer(const LoomFaulty *f, const LoomFaultRoom *room, guint index)
       return 3 + i;
   }
   return 2;
+}
+
+GArray *
+loom_fault_rivals(const LoomFaultRoom *room, guint index)
+{
+  GArray *rivals = g_array_new(FALSE, FALSE, sizeof(guint));
+  const LoomAnswerer *asked = &g_array_index(room->answerers, LoomAnswerer, index);
+  for (guint i = 0; i < room->answerers->len; i++) {
+    const LoomAnswerer *a = &g_array_index(room->answerers, LoomAnswerer, i);
+    bool at_home = a->controller == asked->controller && a->channel == asked->channel;
+    if (!at_home && g_str_equal(device_of(room, a)->channel, device_of(room, asked)->channel))
+      g_array_append_val(rivals, i);
+  }
+  return rivals;
+}
+
+guint
+loom_fault_find_answerer(const LoomFaultRoom *room, guint part, guint device)
+{
+  for (guint i = 0; i < room->answerers->len; i++) {
+    const LoomAnswerer *a = &g_array_index(room->answerers, LoomAnswerer, i);
+    if (a->part == part && a->device == device)
+      return i;
+  }
+  return LOOM_NONE;
 }
 
 static void

@@ -9,12 +9,12 @@ static double
 weight_of(LoomFaultType type)
 {
   static const double weights[] = {
-      [LOOM_FAULT_OUT] = 10,   [LOOM_FAULT_CONTACT] = 1, [LOOM_FAULT_LOOSE] = 3,
-      [LOOM_FAULT_TURNED] = 4, [LOOM_FAULT_SHIFTED] = 3, [LOOM_FAULT_PORT] = 4,
-      [LOOM_FAULT_WIRE] = 1,   [LOOM_FAULT_SHORT] = 0.2, [LOOM_FAULT_REVERSED] = 0.5,
-      [LOOM_FAULT_BLOWN] = 4,  [LOOM_FAULT_OFF] = 8,     [LOOM_FAULT_SWITCH] = 0.5,
-      [LOOM_FAULT_FLAT] = 8,   [LOOM_FAULT_PACK] = 0.5,  [LOOM_FAULT_PART] = 0.5,
-      [LOOM_FAULT_ADDRESS] = 1};
+      [LOOM_FAULT_OUT] = 10,    [LOOM_FAULT_CONTACT] = 1,  [LOOM_FAULT_LOOSE] = 3,
+      [LOOM_FAULT_TURNED] = 4,  [LOOM_FAULT_SHIFTED] = 3,  [LOOM_FAULT_PORT] = 4,
+      [LOOM_FAULT_WIRE] = 1,    [LOOM_FAULT_SHORT] = 0.2,  [LOOM_FAULT_REVERSED] = 0.5,
+      [LOOM_FAULT_BLOWN] = 4,   [LOOM_FAULT_OFF] = 8,      [LOOM_FAULT_SWITCH] = 0.5,
+      [LOOM_FAULT_FLAT] = 8,    [LOOM_FAULT_PACK] = 3,     [LOOM_FAULT_PART] = 0.5,
+      [LOOM_FAULT_ADDRESS] = 1, [LOOM_FAULT_BACKWARDS] = 2};
   return weights[type];
 }
 
@@ -166,6 +166,9 @@ list_part(Lister *l, guint part)
     add(l, LOOM_FAULT_OFF, LOOM_NONE, part, LOOM_NONE);
   if (alive)
     add(l, LOOM_FAULT_PART, LOOM_NONE, part, LOOM_NONE);
+  for (guint i = 0; i < kind->n_devices; i++)
+    if (g_str_equal(kind->devices[i].channel, "motor"))
+      add(l, LOOM_FAULT_BACKWARDS, LOOM_NONE, part, LOOM_NONE);
 }
 
 /* Whether the two can be set to one address. */

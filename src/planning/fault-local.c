@@ -35,6 +35,7 @@ weakens_only(LoomFaultType type)
   case LOOM_FAULT_WIRE:
   case LOOM_FAULT_PART:
   case LOOM_FAULT_ADDRESS:
+  case LOOM_FAULT_BACKWARDS:
     return true;
   default:
     return false;

@@ -149,12 +149,15 @@ is_cured(const LoomFault *fault, guint part)
 static guint
 roll(const LoomFaultRoom *room, const LoomTest *test, const LoomFaulty *faulty)
 {
-  for (guint i = 0; i < room->answerers->len; i++) {
-    const LoomAnswerer *a = &g_array_index(room->answerers, LoomAnswerer, i);
-    if (a->part == test->part && a->device == test->device)
-      return loom_faulty_answer(faulty, room, i);
-  }
-  return 0;
+  guint asked = loom_fault_find_answerer(room, test->part, test->device);
+  guint answer = asked == LOOM_NONE ? 0 : loom_faulty_answer(faulty, room, asked);
+  if (answer < 3)
+    return answer;
+  g_autoptr(GArray) rivals = loom_fault_rivals(room, asked);
+  for (guint i = 0; i < rivals->len; i++)
+    if (g_array_index(rivals, guint, i) == answer - 3)
+      return 3 + i;
+  return 2;
 }
 
 static bool

@@ -185,6 +185,7 @@ put_in(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
     break;
   case LOOM_FAULT_FLAT:
     f->charges[branch] = 0;
+    f->network.branches[branch].ohm *= LOOM_FAULT_FLAT_OHM;
     break;
   case LOOM_FAULT_PART:
     kill_part(f, room, fault->part);
@@ -192,6 +193,9 @@ put_in(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
   case LOOM_FAULT_ADDRESS:
     f->clash_a = fault->part;
     f->clash_b = fault->a;
+    break;
+  case LOOM_FAULT_BACKWARDS:
+    f->backwards = fault->part;
     break;
   }
 }
@@ -230,7 +234,7 @@ copy_network(LoomFaulty *f, const LoomFaultRoom *room)
   for (guint i = 0; i < n + 3; i++)
     f->charges[i] = NAN;
   f->dead = g_new0(bool, room->w->n_parts + 1);
-  f->clash_a = f->clash_b = LOOM_NONE;
+  f->clash_a = f->clash_b = f->backwards = LOOM_NONE;
 }
 
 /* Room for the figures of branches that a fault has added. */
@@ -255,6 +259,7 @@ may_restart(const LoomFaultRoom *room, const LoomFault *fault)
   case LOOM_FAULT_WIRE:
   case LOOM_FAULT_PART:
   case LOOM_FAULT_ADDRESS:
+  case LOOM_FAULT_BACKWARDS:
     return false;
   default:
     return true;

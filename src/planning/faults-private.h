@@ -44,6 +44,7 @@ typedef struct {
   double *charges;          /* [n_branches] */
   bool *dead;               /* [n_parts] */
   guint clash_a, clash_b;   /* parts of one address; LOOM_NONE */
+  guint backwards;          /* a motor that runs backwards; LOOM_NONE */
   guint *circuit;           /* [n_nodes] root of the node's circuit */
   guint8 *sides;            /* [n_nodes] LOOM_SIGN by root */
   LoomOperatingPoint *rest; /* solved at rest */
@@ -72,6 +73,11 @@ LoomFaultModel *loom_fault_model_solved(const LoomDesign *design, guint scene, b
 /* Outcome of a device's roll-call: 0 as it should, 1 the other way, 2 nothing, 3 + index of the
  * answerer that answers in its place. */
 guint loom_faulty_answer(const LoomFaulty *faulty, const LoomFaultRoom *room, guint answerer);
+/* Answerers that could answer in the place of that one, as its outcomes 3, 4, ... have them: array
+ * of guint. New. */
+GArray *loom_fault_rivals(const LoomFaultRoom *room, guint answerer);
+/* Answerer of a device; LOOM_NONE. */
+guint loom_fault_find_answerer(const LoomFaultRoom *room, guint part, guint device);
 /* The sound robot's answerers. */
 void loom_fault_list_answerers(LoomFaultRoom *room, const LoomFaulty *sound);
 /* Fills `awake`, circuits and sides; needs `rest`. */
@@ -92,6 +98,11 @@ double loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test,
 /* What the test shows. `faulty` has the fault in it (or none). */
 guint loom_fault_outcome(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
                          const LoomFaulty *faulty);
-void loom_fault_test_words(const LoomFaultRoom *room, LoomTest *test);
+/* Names, keys and sentences of all tests. */
+void loom_fault_all_test_words(const LoomFaultRoom *room, LoomTest *tests, guint n);
+
+/* Words for both. "M1 (Drive left)", "W1:a and Q1:in", the same with labels. New. */
+char *loom_fault_part_words(const LoomFaultRoom *room, guint part);
+char *loom_fault_joint_words(const LoomFaultRoom *room, guint joint, bool labels);
 
 G_END_DECLS

@@ -42,13 +42,15 @@ typedef enum {
   LOOM_FAULT_BLOWN,    /* a fuse */
   LOOM_FAULT_OFF,      /* a switch of the supply is off */
   LOOM_FAULT_SWITCH,   /* it is on, and does not conduct */
-  LOOM_FAULT_FLAT,     /* a pack is empty */
+  LOOM_FAULT_FLAT,     /* a pack is empty: at no charge, LOOM_FAULT_FLAT_OHM times its resistance */
   LOOM_FAULT_PACK,     /* a pack gives nothing */
   LOOM_FAULT_PART,     /* a part is dead */
   LOOM_FAULT_ADDRESS,  /* two parts on one bus answer to one address */
+  LOOM_FAULT_BACKWARDS, /* a motor runs backwards: its poles, or what the program holds of it */
 } LoomFaultType;
 
 #define LOOM_FAULT_LOOSE_OHM 1.0
+#define LOOM_FAULT_FLAT_OHM 3.0 /* common practice, no source */
 
 typedef struct {
   LoomFaultType type;
@@ -59,6 +61,8 @@ typedef struct {
                     ADDRESS: a is the other part */
   double prior;  /* before any test; they add up to 1 */
   char *suspect; /* "W1:a and Q1:in", "F1" */
+  char *where;   /* the same with labels: "F1 (Main fuse)" */
+  char *which;   /* CONTACT, WIRE: which one of them; otherwise NULL */
   char *sentence; /* "The fuse in F1 is blown." */
 } LoomFault;
 
@@ -88,10 +92,12 @@ typedef struct {
   double expected_V; /* volts: of a sound robot, packs half full */
   double trouble;    /* 1 a glance ... 10 an exchange; common practice, no source */
   bool power;        /* done with the pack on */
+  char *key;         /* "volts-W2:b": unique, the same in every language, for the command */
   char *name;        /* "volts at W2:b", for lists and tables */
   char *todo;        /* what to do, and where the probes go */
   guint n_outcomes;  /* at most 32 */
   char **outcomes;   /* [n_outcomes], NULL-terminated: "12.2 V, as it should", "nothing", ... */
+  guint *answers;    /* ROLL: [n_outcomes] part that answers instead, LOOM_NONE; otherwise NULL */
 } LoomTest;
 
 typedef struct {
@@ -117,11 +123,23 @@ typedef struct {
   guint32 outcomes;
 } LoomEvidence;
 
-/* An answer in the words of the command: "dead" M1, "works" B1, "wrong" M2 (turns the other way, or
- * another one moves), "resets" (no name), "steady" (no name), "volts" W2:b=0. false with `error`
- * where there is no such test. `design` is the one that the model was made of. */
+/* An answer in the words of the command; `design` is the one that the model was made of.
+ *
+ *   works, dead, wrong, backwards   M1: as it should; dark, or does not answer; turns the other way
+ *                                   or another one moves; turns the other way
+ *   instead                         M2=M1: M2 was told to move, and M1 did
+ *   resets, steady                  no name: a controller starts again under load, or does not
+ *   volts                           W2:b=0
+ *   found                           fuse-F1=b: the second outcome of the test with that key
+ *   cannot-tell                     fuse-F1
+ *
+ * false with `error` where there is no such part, end, test or outcome. */
 bool loom_fault_evidence(const LoomFaultModel *model, const LoomDesign *design, const char *word,
                          const char *what, LoomEvidence *evidence, GError **error);
+/* Index of a test; LOOM_NONE. */
+guint loom_fault_find_test(const LoomFaultModel *model, const char *key);
+guint loom_fault_find_volts(const LoomFaultModel *model, guint part, guint end);
+bool loom_fault_reads_volts(const LoomTest *test);
 /* Outcome that a reading of so many volts at that test means. */
 guint loom_fault_volts_outcome(const LoomTest *test, double volts);
 
@@ -138,6 +156,9 @@ typedef struct {
                            against than against the best are left out */
   guint next_test;        /* LOOM_NONE: no test tells them any further apart */
   double bits;            /* entropy of what is left */
+  guint unexplained; /* answers that speak against even the best suspect: more than one thing is
+                        wrong, or an answer is */
+  bool amiss;        /* some answer is not what a sound robot shows */
 } LoomDiagnosis;
 
 /* New; stands on its own. */
@@ -156,6 +177,13 @@ struct LoomFaultTree {
 LoomFaultTree *loom_fault_tree_new(const LoomFaultModel *model, const LoomEvidence *evidence,
                                    guint n, guint depth);
 void loom_fault_tree_free(LoomFaultTree *tree);
+
+/* One sentence for each of the suspects; contacts of one joint, wires of one lead share one. New,
+ * NULL-terminated. */
+char **loom_suspects_sentences(const LoomFaultModel *model, const LoomSuspects *suspects);
+
+/* "almost certain" ... "unlikely". Borrowed, translated. */
+const char *loom_likelihood_words(double likelihood);
 
 /* CSV with the columns rank, suspect, fault, likelihood, next_test, expected_if_so,
  * expected_if_not. New. */
