@@ -171,6 +171,17 @@ names_now(const LoomCompare *c, const LoomDesign *now)
   return names;
 }
 
+/* Takes the names. */
+static GHashTable *
+table_of_names(const LoomDesign *old, char **names)
+{
+  GHashTable *table = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
+  for (guint i = 0; i < loom_design_n_parts(old); i++)
+    g_hash_table_insert(table, g_strdup(loom_design_part(old, i)->designation), names[i]);
+  g_free(names);
+  return table;
+}
+
 static void
 free_names(char **names, guint n)
 {
@@ -203,6 +214,17 @@ add_scenes(Merge *merge, const LoomCompare *c, const LoomDesign *now)
   }
 }
 
+/* The title block names both revisions where they have different ones. */
+static void
+name_revisions(LoomEdit *edit, const LoomDesign *old, const LoomDesign *now)
+{
+  const char *before = loom_design_title(old)->revision, *after = loom_design_title(now)->revision;
+  if (!before || !after || g_str_equal(before, after))
+    return;
+  g_autofree char *both = g_strdup_printf("%s → %s", before, after);
+  loom_edit_set(edit, "design", "revision", both, NULL);
+}
+
 LoomMerged *
 loom_compare_merged(const LoomCompare *c, const LoomDesign *old, const LoomDesign *now)
 {
@@ -212,12 +234,13 @@ loom_compare_merged(const LoomCompare *c, const LoomDesign *old, const LoomDesig
   merge.lines = g_array_new(FALSE, FALSE, sizeof(LoomMergedLine));
   merge.designation = names_now(c, now);
   add_scenes(&merge, c, now);
+  name_revisions(merge.edit, old, now);
   for (guint i = 0; i < c->n_old_parts; i++)
     if (c->old_part_to[i] == LOOM_NONE)
       add_part(&merge, i);
   loom_design_apply(merged->design, merge.edit);
   add_joints(&merge, c, merged->design);
-  free_names(merge.designation, c->n_old_parts);
+  merged->old_names = table_of_names(old, merge.designation);
   free_names(merge.scene, loom_design_n_scenes(old));
   merged->n_parts = loom_design_n_parts(merged->design);
   merged->n_joints = loom_design_n_joints(merged->design);
@@ -234,6 +257,7 @@ loom_merged_free(LoomMerged *merged)
   if (!merged)
     return;
   loom_design_free(merged->design);
+  g_hash_table_unref(merged->old_names);
   for (guint i = 0; i < merged->n_lines; i++)
     g_strfreev(merged->lines[i].scenes);
   g_free(merged->parts);

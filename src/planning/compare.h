@@ -142,6 +142,7 @@ typedef struct {
   LoomStatus *parts;     /* [n_parts] by index in the design */
   LoomStatus *joints;    /* [n_joints] */
   LoomMergedLine *lines; /* [n_lines] */
+  GHashTable *old_names; /* designation in the old design -> in the merged one */
 } LoomMerged;
 
 /* `old` and `now` are those that were compared. A part that is gone keeps its designation unless a

@@ -14,10 +14,8 @@ is_free(const LoomDrawing *d, LoomRect r)
          !loom_crowd_meets(d->labels, r, LOOM_NONE, 0);
 }
 
-/* A box of that size as near as can be to `at`, on rings around it; `at` itself where all is full.
- */
-static LoomPoint
-near_place(LoomDrawing *d, LoomPoint at, double width, double height, double first)
+LoomPoint
+loom_draw_near(LoomDrawing *d, LoomPoint at, double width, double height, double first)
 {
   for (guint ring = 0; ring < 9; ring++)
     for (guint k = 0; k < 16; k++) {
@@ -81,7 +79,7 @@ corner_place(LoomDrawing *d, LoomPoint corner)
   double size = 2 * FLAG_MM + 0.6;
   LoomRect box = {corner.x - size / 2, corner.y - size / 2, size, size};
   if (loom_crowd_meets(d->labels, box, LOOM_NONE, 0))
-    return near_place(d, corner, size, size, 6.5);
+    return loom_draw_near(d, corner, size, size, 6.5);
   loom_crowd_add(d->labels, box, 0, 0);
   return corner;
 }
@@ -96,7 +94,7 @@ put_flag(LoomDrawing *d, const LoomFinding *finding, LoomRect *box, LoomPoint *s
     return false;
   double size = 2 * FLAG_MM + 0.6;
   LoomPoint middle = {box->x + box->width / 2, box->y + box->height / 2};
-  *sign = small ? near_place(d, middle, size, size, 6.5)
+  *sign = small ? loom_draw_near(d, middle, size, size, 6.5)
                 : corner_place(d, (LoomPoint){box->x + box->width, box->y});
   return true;
 }
@@ -145,7 +143,7 @@ put_reading(LoomDrawing *d, const LoomSheetReading *r, LoomPoint *at)
       (r->end != LOOM_NONE && r->end >= d->sheet->parts[r->part].n_ends))
     return false;
   double width = loom_text_width_mm(r->text, READING_MM, true) + 0.6;
-  *at = near_place(d, place_of_reading(d, r), width, READING_MM * 1.1, 4.0);
+  *at = loom_draw_near(d, place_of_reading(d, r), width, READING_MM * 1.1, 4.0);
   return true;
 }
 

@@ -57,13 +57,14 @@ count_bits(guint32 bits)
 
 /* What the sheet shows beyond plugs and tags. */
 typedef struct {
-  bool radio, apart, direct, tied, genderless, terminal, findings;
+  bool radio, apart, direct, tied, genderless, terminal, findings, changes;
 } Shown;
 
 static Shown
 shown_on(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
-  Shown s = {.findings = options->findings && options->findings->n_findings > 0};
+  Shown s = {.findings = options->findings && options->findings->n_findings > 0,
+             .changes = options->merged != NULL};
   for (guint i = 0; i < sheet->n_joints; i++) {
     const LoomWiredJoint *w = &sheet->inside->wiring->joints[i];
     bool radio = loom_run_kind_end(sheet->inside->wiring, w->part_a, w->end_a)->family->shape ==
@@ -185,6 +186,12 @@ line_rows(Column *c, const Shown *shown)
     caption(c, 13, "these do not mate");
     next_row(c, ROW, 50);
   }
+  static const char *const STATUS[] = {"same", "changed", "new", "gone"};
+  for (guint s = LOOM_STATUS_CHANGED; shown->changes && s <= LOOM_STATUS_GONE; s++) {
+    loom_draw_change_sample(c->ink, (LoomStatus)s, c->x + 5, c->y);
+    caption(c, 13, STATUS[s]);
+    next_row(c, ROW + 2, 50);
+  }
   static const char *const WORDS[] = {"stop: never power this", "take care", "note"};
   for (guint s = 0; shown->findings && s < 3; s++) {
     loom_draw_flag_sign(c->ink, (LoomPoint){c->x + 5, c->y}, (LoomSeverity)s, 1);
@@ -215,7 +222,7 @@ static guint
 rows_of(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
   Shown s = shown_on(sheet, options);
-  guint lines = 1u + s.radio + s.direct + s.apart + (s.findings ? 3 : 0);
+  guint lines = 1u + s.radio + s.direct + s.apart + (s.findings ? 3 : 0) + (s.changes ? 4 : 0);
   guint genders = 3u + s.genderless + s.terminal;
   guint colours = (count_bits(colours_used(sheet)) + 1) / 2;
   double height = fmax(fmax(genders * (ROW + 2.2), lines * (ROW + 0.6)), colours * 4.2);

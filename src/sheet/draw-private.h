@@ -12,11 +12,22 @@ typedef struct {
   LoomInk *ink;
   const LoomSheet *sheet;
   const LoomDrawOptions *options;
-  bool *drawn;       /* [n_parts] chosen and within the clip; NULL all */
-  LoomCrowd *labels; /* flags and readings put so far */
+  bool *drawn;      /* [n_parts] chosen and within the clip; NULL all */
+  const bool *late; /* [n_parts] drawn in a second round, over the veil; NULL: one round only */
+  const bool *late_ends; /* [n_ends of the sheet] the same for connectors */
+  bool second;           /* round */
+  LoomCrowd *labels;     /* flags and readings put so far */
 } LoomDrawing;
 
+/* Whether the part is drawn, in this round. */
 bool loom_drawing_has(const LoomDrawing *drawing, guint part);
+bool loom_drawing_shows(const LoomDrawing *drawing, guint part); /* in any round */
+/* Paper laid thinly over the parts that are true in `parts`. */
+void loom_draw_veil(LoomDrawing *drawing, const bool *parts, double opacity);
+/* A box of that size as near as can be to `at`, on rings around it from the radius `first` on, off
+ * everything drawn and labelled, which takes the room; `at` itself where all is full. */
+LoomPoint loom_draw_near(LoomDrawing *drawing, LoomPoint at, double width, double height,
+                         double first);
 
 /* draw-line.c */
 LoomStyle loom_style_fill(LoomPaint fill);
@@ -44,6 +55,15 @@ bool loom_needs_edge(const LoomInk *ink, LoomPaint paint);
 
 /* draw-part.c */
 void loom_draw_part(LoomInk *ink, const LoomPart *part, const LoomPicture *picture, bool coarse);
+
+/* draw-change.c: what is new, gone and changed, on top of everything. */
+void loom_draw_changes(LoomDrawing *drawing);
+/* Which parts [n_parts] are not the same in both revisions, and which connectors [n_ends] belong
+ * to those or are plugged into them. New. */
+bool *loom_changed_parts(const LoomSheet *sheet, const LoomMerged *merged);
+bool *loom_changed_ends(const LoomSheet *sheet, const bool *parts);
+/* Sample of a status for the legend, 10 mm wide, its middle at x, y. */
+void loom_draw_change_sample(LoomInk *ink, LoomStatus status, double x, double y);
 
 /* draw-flag.c */
 void loom_draw_readings(LoomDrawing *drawing);

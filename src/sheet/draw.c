@@ -2,7 +2,8 @@
 
 #include <math.h>
 
-#define VEIL_OPACITY 0.68
+#define VEIL_OPACITY 0.68 /* over what takes no part in the scene */
+#define SAME_OPACITY 0.5  /* over what is the same in both revisions */
 
 void
 loom_draw_options_init(LoomDrawOptions *options)
@@ -12,6 +13,12 @@ loom_draw_options_init(LoomDrawOptions *options)
 
 bool
 loom_drawing_has(const LoomDrawing *d, guint part)
+{
+  return loom_drawing_shows(d, part) && (!d->late || d->late[part] == d->second);
+}
+
+bool
+loom_drawing_shows(const LoomDrawing *d, guint part)
 {
   return !d->drawn || d->drawn[part];
 }
@@ -171,7 +178,8 @@ draw_ends(LoomDrawing *d)
     for (guint i = 0; i < d->sheet->n_ends; i++) {
       const LoomPlacedEnd *placed = &d->sheet->ends[i];
       const LoomEnd *end = &loom_sheet_part(d->sheet, placed->part)->kind->ends[placed->end];
-      if (loom_drawing_has(d, placed->part) && loom_end_is_on_top(end) == (on_top == 1))
+      bool round = !d->late || d->late_ends[i] == d->second;
+      if (round && loom_drawing_shows(d, placed->part) && loom_end_is_on_top(end) == (on_top == 1))
         draw_one_end(d, placed);
     }
 }
@@ -255,21 +263,30 @@ draw_joints(LoomDrawing *d)
 {
   for (guint i = 0; i < d->sheet->n_joints; i++) {
     const LoomWiredJoint *w = &d->sheet->inside->wiring->joints[i];
-    if (loom_drawing_has(d, w->part_a) && loom_drawing_has(d, w->part_b) &&
+    bool round = !d->late || (d->late[w->part_a] || d->late[w->part_b]) == d->second;
+    if (round && loom_drawing_shows(d, w->part_a) && loom_drawing_shows(d, w->part_b) &&
         d->sheet->joints[i].joint == w->joint)
       draw_joint(d, i);
   }
 }
 
-/* Paper laid thinly over what takes no part in this scene. */
 static void
-draw_veil(LoomDrawing *d)
+veil_wire(LoomDrawing *d, guint lead, LoomStyle veil, LoomStyle along)
 {
-  LoomStyle veil = {LOOM_PAINT_PAPER, LOOM_PAINT_NONE, 0, 0, VEIL_OPACITY};
-  LoomStyle along = {LOOM_PAINT_NONE, LOOM_PAINT_PAPER, 3.4, 0, VEIL_OPACITY};
+  const LoomLaidLead *l = &d->sheet->leads[lead];
+  loom_draw_corners(d->ink, l->points, l->n_points, false, along);
+  if (d->sheet->inside->letters[lead].text)
+    loom_draw_rect(d->ink, d->sheet->inside->letters[lead].box, 0, veil);
+}
+
+void
+loom_draw_veil(LoomDrawing *d, const bool *parts, double opacity)
+{
+  LoomStyle veil = {LOOM_PAINT_PAPER, LOOM_PAINT_NONE, 0, 0, opacity};
+  LoomStyle along = {LOOM_PAINT_NONE, LOOM_PAINT_PAPER, 3.4, 0, opacity};
   const LoomSheet *s = d->sheet;
   for (guint p = 0; p < s->n_parts; p++) {
-    if (!d->options->faded[p] || !loom_drawing_has(d, p))
+    if (!parts[p] || !loom_drawing_shows(d, p))
       continue;
     LoomRect outline = loom_rect_grown(s->parts[p].outline, 0.5);
     loom_draw_rect(d->ink, loom_rect_union(outline, s->parts[p].caption), 0, veil);
@@ -277,9 +294,9 @@ draw_veil(LoomDrawing *d)
       loom_draw_rect(d->ink, loom_sheet_end(s, p, e)->box, 0, veil);
   }
   for (guint i = 0; i < s->n_leads; i++)
-    if (d->options->faded[s->leads[i].part] && loom_drawing_has(d, s->leads[i].part) &&
+    if (parts[s->leads[i].part] && loom_drawing_shows(d, s->leads[i].part) &&
         s->leads[i].n_points > 1)
-      loom_draw_corners(d->ink, s->leads[i].points, s->leads[i].n_points, false, along);
+      veil_wire(d, i, veil, along);
 }
 
 static void
@@ -338,22 +355,51 @@ loom_draw_extents(const LoomSheet *sheet, const LoomDrawOptions *options)
   return loom_draw_page_extents(sheet, options, drawn, sheet_extents(sheet, options));
 }
 
+static void
+draw_things(LoomDrawing *d)
+{
+  draw_leads(d);
+  draw_parts(d);
+  if (d->options->coarse)
+    return;
+  draw_ends(d);
+  draw_joints(d);
+  draw_mark(d);
+  draw_tags(d);
+}
+
+/* What is the same in both revisions under a veil, the rest on top of it. */
+static void
+draw_revisions(LoomDrawing *d)
+{
+  g_autofree bool *late = loom_changed_parts(d->sheet, d->options->merged);
+  g_autofree bool *ends = loom_changed_ends(d->sheet, late);
+  g_autofree bool *same = g_new0(bool, d->sheet->n_parts + 1);
+  for (guint p = 0; p < d->sheet->n_parts; p++)
+    same[p] = !late[p];
+  d->late = late;
+  d->late_ends = ends;
+  draw_things(d);
+  loom_draw_veil(d, same, SAME_OPACITY);
+  d->second = true;
+  draw_things(d);
+  d->late = NULL;
+  loom_draw_changes(d);
+}
+
 void
 loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *options)
 {
   LoomDrawing d = {.ink = ink, .sheet = sheet, .options = options, .labels = loom_crowd_new()};
   d.drawn = choose_parts(sheet, options);
-  draw_leads(&d);
-  draw_parts(&d);
-  if (!options->coarse) {
-    draw_ends(&d);
-    draw_joints(&d);
-    draw_mark(&d);
-    draw_tags(&d);
+  if (options->merged)
+    draw_revisions(&d);
+  else
+    draw_things(&d);
+  if (!options->coarse)
     loom_draw_readings(&d);
-  }
   if (options->faded)
-    draw_veil(&d);
+    loom_draw_veil(&d, options->faded, VEIL_OPACITY);
   loom_draw_flags(&d);
   loom_draw_page(&d, sheet_extents(sheet, options));
   g_free(d.drawn);

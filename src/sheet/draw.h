@@ -2,6 +2,7 @@
  * colours, flags, title block and legend. */
 #pragma once
 
+#include "planning/compare.h"
 #include "rules/finding.h"
 #include "sheet.h"
 
@@ -28,11 +29,12 @@ typedef struct {
   bool title_block, legend;
   const guint *only_parts; /* [n_only] draw just these (a cut-out); NULL all */
   guint n_only;
-  const bool *faded;  /* [n_parts] under a veil: not of this scene; NULL none */
-  guint mark_joint;   /* joint to ring, LOOM_NONE none */
-  LoomRect clip;      /* leave out what lies wholly outside; width 0: draw all */
-  bool coarse;        /* outlines and lines without text and contacts: far zoomed out */
-  double block_scale; /* size of title block and legend, 1 ordinary: 1 / scale of the print */
+  const bool *faded;        /* [n_parts] under a veil: not of this scene; NULL none */
+  guint mark_joint;         /* joint to ring, LOOM_NONE none */
+  const LoomMerged *merged; /* the sheet is changes.h's: tells new, gone and changed; NULL: not */
+  LoomRect clip;            /* leave out what lies wholly outside; width 0: draw all */
+  bool coarse;              /* outlines and lines without text and contacts: far zoomed out */
+  double block_scale;       /* size of title block and legend, 1 ordinary: 1 / scale of the print */
 } LoomDrawOptions;
 
 #define LOOM_FLAG_MM 3.0 /* half the size of a flag */

@@ -16,6 +16,9 @@ static const guint32 COMMON[LOOM_PAINT_GROUP][3] = {
     [LOOM_PAINT_NOTE] = {0x2b5f93, 0x77aee3, 0x26567f},
     [LOOM_PAINT_READING] = {0x06604a, 0x5fd0ae, 0x06543f},
     [LOOM_PAINT_CHOSEN] = {0x1c71d8, 0x62a0ea, 0x1c71d8},
+    [LOOM_PAINT_NEW] = {0x0a5ab0, 0x74b4f5, 0x0a4f9b},
+    [LOOM_PAINT_GONE] = {0xa8410b, 0xf2955c, 0x963805},
+    [LOOM_PAINT_CHANGED] = {0x6c3b94, 0xc79bea, 0x5f3185},
 };
 
 static const guint32 GROUPS[LOOM_N_GROUPS][3] = {

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import tempfile
 import unittest
+import xml.etree.ElementTree as ElementTree
 
 LOOM = os.path.abspath(sys.argv.pop(1))
 DEMO = pathlib.Path(__file__).resolve().parents[2] / "data" / "demo"
@@ -60,6 +61,22 @@ class Comparing(unittest.TestCase):
         loom("plug", self.new, "G1:out", "W1:a", "--anyway")
         first = loom("compare", self.old, self.new, status=1).splitlines()[0]
         self.assertTrue(first.startswith("New finding (Stop, G1:out): No fuse"), first)
+
+    def test_both_revisions_on_one_drawing(self):
+        loom("remove", self.new, "B2")
+        loom("set", self.new, "W3", "length_mm=450")
+        folder = pathlib.Path(self.folder.name)
+        said = loom("compare", self.old, self.new, status=1)
+        for name, begins in (("x.svg", b"<?xml"), ("x.pdf", b"%PDF"), ("x.png", b"\x89PNG")):
+            self.assertEqual(loom("compare", self.old, self.new, "-o", folder / name, status=1), said)
+            self.assertTrue((folder / name).read_bytes().startswith(begins), name)
+        ids = {e.get("id") for e in ElementTree.parse(folder / "x.svg").iter()}
+        self.assertIn("gone-part-B2", ids)
+        self.assertIn("changed-part-W3", ids)
+        self.assertFalse([i for i in ids if i and i.startswith("new-")])
+        loom("compare", self.old, self.new, "-o", folder / "x.txt", status=3)
+        self.assertFalse((folder / "x.txt").exists())
+        loom("compare", self.old, self.new, "-o", folder / "y.svg", "--scene", "nowhere", status=3)
 
     def test_wrong_calls_and_files(self):
         loom("compare", self.old, status=64)

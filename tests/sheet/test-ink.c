@@ -249,6 +249,8 @@ palettes_can_be_read(void **state G_GNUC_UNUSED)
     for (guint g = 0; g < LOOM_N_GROUPS; g++)
       assert_true(contrast(palette, LOOM_PAINT_INK, (LoomPaint)(LOOM_PAINT_GROUP + g)) >= 7);
     assert_true(contrast(palette, LOOM_PAINT_CHOSEN, LOOM_PAINT_PAPER) >= 3);
+    for (guint paint = LOOM_PAINT_NEW; paint <= LOOM_PAINT_CHANGED; paint++)
+      assert_true(contrast(palette, paint, LOOM_PAINT_PAPER) >= 4.5);
   }
 }
 
