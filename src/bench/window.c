@@ -94,11 +94,10 @@ on_findings(LoomDocument *document, gpointer data)
   const LoomFindings *findings = loom_document_findings(document);
   if (!findings)
     return;
-  bool empty = !loom_window_has_parts(self);
-  g_autofree char *verdict =
-      empty ? g_strdup(_("Nothing is drawn yet.")) : loom_findings_verdict(findings);
+  const LoomDesign *design = loom_document_design(document);
+  g_autofree char *verdict = loom_findings_verdict(findings, design);
   LoomSeverity worst = findings->n_stop ? LOOM_STOP : findings->n_care ? LOOM_CARE : LOOM_NOTE;
-  bool clean = !findings->n_stop && !findings->n_care && !empty;
+  bool clean = !findings->n_stop && !findings->n_care && loom_design_n_joints(design) > 0;
   for (guint i = 0; classes[i]; i++)
     gtk_widget_remove_css_class(GTK_WIDGET(self->verdict), classes[i]);
   gtk_widget_add_css_class(GTK_WIDGET(self->verdict), classes[worst]);

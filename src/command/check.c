@@ -22,14 +22,14 @@ print_csv(const LoomFindings *findings)
 }
 
 static void
-print_sentences(const LoomFindings *findings)
+print_sentences(const LoomFindings *findings, const LoomDesign *design)
 {
   for (guint i = 0; i < findings->n_findings; i++) {
     const LoomFinding *finding = &findings->findings[i];
     printf("%s: %s: %s %s %s\n", loom_severity_word(finding->severity), finding->where,
            finding->message, finding->why, finding->remedy);
   }
-  g_autofree char *verdict = loom_findings_verdict(findings);
+  g_autofree char *verdict = loom_findings_verdict(findings, design);
   printf("%s\n", verdict);
 }
 
@@ -44,6 +44,6 @@ command_check(const Call *call)
   if (call->csv)
     print_csv(findings);
   else
-    print_sentences(findings);
+    print_sentences(findings, design);
   return findings->n_stop ? 2 : findings->n_care ? 1 : 0;
 }

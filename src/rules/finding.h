@@ -40,8 +40,9 @@ typedef struct {
 void loom_findings_free(LoomFindings *findings);
 const char *loom_severity_word(LoomSeverity severity); /* "stop", "care", "note" */
 
-/* "Do not power this: 2 stop, 1 care." / "Nothing speaks against powering this. ..." New. */
-char *loom_findings_verdict(const LoomFindings *findings);
+/* "Do not power this: 2 stop, 1 care." / "Nothing speaks against powering this. ...", or that
+ * nothing is drawn or plugged yet in the design that the findings are of. New. */
+char *loom_findings_verdict(const LoomFindings *findings, const LoomDesign *design);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomFindings, loom_findings_free)
 

@@ -5,6 +5,7 @@
  * with that severity and that `where`; "? why" and lines after which it must still say nothing.
  * "@chain" stands for tests/files/rules/chain.txt. */
 #include "robots.h"
+#include "design/file.h"
 #include "rules/rules.h"
 #include "vary.h"
 
@@ -236,17 +237,22 @@ static void
 test_verdict(void **state)
 {
   (void)state;
+  g_autofree char *demo = g_build_filename(LOOM_SOURCE_DATA_DIR, "demo", "sandpiper.loom", NULL);
+  g_autoptr(LoomDesign) design = loom_design_open(demo, NULL);
+  g_autoptr(LoomDesign) empty = loom_design_new("Empty");
   LoomFindings f = {0};
-  g_autofree char *quiet = loom_findings_verdict(&f);
+  g_autofree char *nothing = loom_findings_verdict(&f, empty);
+  assert_string_equal(nothing, "Nothing is drawn yet.");
+  g_autofree char *quiet = loom_findings_verdict(&f, design);
   assert_non_null(strstr(quiet, "Nothing speaks against powering this."));
   f.n_note = 2;
-  g_autofree char *notes = loom_findings_verdict(&f);
+  g_autofree char *notes = loom_findings_verdict(&f, design);
   assert_non_null(strstr(notes, "2 notes"));
   f.n_care = 1;
-  g_autofree char *care = loom_findings_verdict(&f);
+  g_autofree char *care = loom_findings_verdict(&f, design);
   assert_non_null(strstr(care, "1 care, 2 notes"));
   f.n_stop = 1;
-  g_autofree char *stop = loom_findings_verdict(&f);
+  g_autofree char *stop = loom_findings_verdict(&f, design);
   assert_string_equal(stop, "Do not power this: 1 stop, 1 care, 2 notes.");
 }
 
