@@ -165,6 +165,13 @@ static const LoomAction actions[] = {
      {NULL},
      loom_window_export_ports,
      loom_window_has_parts},
+    {"compare-saved",
+     N_("What Changed since Saving"),
+     FILES,
+     {"<Control><Shift>c"},
+     loom_window_compare_saved,
+     loom_window_has_file},
+    {"compare-file", N_("Compare with a File…"), FILES, {NULL}, loom_window_compare_file},
     {"close", N_("Close Window"), FILES, {"<Control>w"}, close_window},
     {"quit", N_("Quit"), FILES, {"<Control>q"}, quit},
 

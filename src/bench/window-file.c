@@ -145,14 +145,20 @@ on_open(GtkNativeDialog *dialog, int response, gpointer data)
 }
 
 void
-loom_window_open(LoomWindow *self)
+loom_window_add_design_filters(GtkFileChooserNative *chooser)
 {
-  GtkFileChooserNative *chooser =
-      loom_window_chooser_new(self, _("Open"), GTK_FILE_CHOOSER_ACTION_OPEN, _("_Open"));
   g_autoptr(GtkFileFilter) ours = filter_new(_("Loombook sheets"), "*.loom");
   g_autoptr(GtkFileFilter) all = filter_new(_("All files"), "*");
   gtk_file_chooser_add_filter(GTK_FILE_CHOOSER(chooser), ours);
   gtk_file_chooser_add_filter(GTK_FILE_CHOOSER(chooser), all);
+}
+
+void
+loom_window_open(LoomWindow *self)
+{
+  GtkFileChooserNative *chooser =
+      loom_window_chooser_new(self, _("Open"), GTK_FILE_CHOOSER_ACTION_OPEN, _("_Open"));
+  loom_window_add_design_filters(chooser);
   g_signal_connect(chooser, "response", G_CALLBACK(on_open), self);
   gtk_native_dialog_show(GTK_NATIVE_DIALOG(chooser));
 }

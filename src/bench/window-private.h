@@ -3,6 +3,7 @@
  *   window.c           life, template, following the document
  *   window-actions.c   the table of actions
  *   window-edit.c      what actions do to the drawing
+ *   window-compare.c   what changed since a file was written
  *   window-file.c      open, save, the question about unsaved work
  *   window-export.c    diagram, parts list, port map
  *   window-menus.c     menus and the shortcuts window, made from the table
@@ -94,6 +95,7 @@ void loom_window_take_files(LoomWindow *self);
 /* For every dialogue about files. New, shown by the caller. */
 GtkFileChooserNative *loom_window_chooser_new(LoomWindow *self, const char *title,
                                               GtkFileChooserAction action, const char *accept);
+void loom_window_add_design_filters(GtkFileChooserNative *chooser);
 /* Path chosen, new; NULL where the dialogue was cancelled. Ends the dialogue. */
 char *loom_window_chosen_path(GtkNativeDialog *dialog, int response);
 /* A file name from the design's name; new. */
@@ -103,6 +105,11 @@ char *loom_window_name_for(LoomWindow *self, const char *suffix);
 void loom_window_export_diagram(LoomWindow *self);
 void loom_window_export_parts(LoomWindow *self);
 void loom_window_export_ports(LoomWindow *self);
+
+/* window-compare.c: what changed since a file was written */
+bool loom_window_has_file(LoomWindow *self);
+void loom_window_compare_saved(LoomWindow *self);
+void loom_window_compare_file(LoomWindow *self);
 
 /* window-menus.c */
 void loom_window_add_menus(LoomWindow *self);

@@ -11,6 +11,8 @@
  *   shelf KIND       screen shelf KIND X Y        scrolled into view
  *   offer KIND       screen offer KIND X Y        row of the open list of offers
  *   widget NAME      screen widget NAME X Y       by its name, id or label
+ *   beside NAME      screen beside NAME X Y       the same in another window of ours: of its surface
+ *   says NAME        says NAME TEXT               of the first label in it, in another window
  *   corner NAME      screen corner NAME X Y       its upper left corner
  *   size NAME        size NAME WIDTH HEIGHT
  *   label NAME       label NAME TEXT              of the first label in it
@@ -176,6 +178,46 @@ tell_label(LoomWindow *self, const char *question, const char *name)
                     gtk_label_get_text(GTK_LABEL(label)));
 }
 
+/* In any of our windows but this one; NULL where there is none. */
+static GtkWidget *
+find_beside(LoomWindow *self, const char *name)
+{
+  GListModel *windows = gtk_window_get_toplevels();
+  for (guint i = 0; i < g_list_model_get_n_items(windows); i++) {
+    g_autoptr(GtkWidget) window = g_list_model_get_item(windows, i);
+    GtkWidget *found = window == GTK_WIDGET(self) ? NULL : find_widget(window, name);
+    if (found)
+      return found;
+  }
+  return NULL;
+}
+
+static void
+tell_beside(LoomWindow *self, const char *question, const char *name)
+{
+  GtkWidget *widget = find_beside(self, name);
+  GtkNative *native = widget ? gtk_widget_get_native(widget) : NULL;
+  double dx, dy, x, y;
+  if (!native ||
+      !gtk_widget_translate_coordinates(widget, GTK_WIDGET(native),
+                                        gtk_widget_get_width(widget) / 2.0,
+                                        gtk_widget_get_height(widget) / 2.0, &x, &y))
+    return;
+  gtk_native_get_surface_transform(native, &dx, &dy);
+  loom_events_say(loom_document_events(self->document), "screen %s %.0f %.0f", question, x + dx,
+                  y + dy);
+}
+
+static void
+tell_says(LoomWindow *self, const char *question, const char *name)
+{
+  GtkWidget *widget = find_beside(self, name);
+  GtkWidget *label = widget ? first_label(widget) : NULL;
+  if (label)
+    loom_events_say(loom_document_events(self->document), "%s %s", question,
+                    gtk_label_get_text(GTK_LABEL(label)));
+}
+
 static void
 tell_flag(LoomWindow *self, const char *question, const char *number)
 {
@@ -251,7 +293,8 @@ static const struct {
                  {"sheet", tell_sheet},   {"shelf", tell_shelf},  {"offer", tell_offer},
                  {"widget", tell_widget}, {"size", tell_size},    {"corner", tell_corner},
                  {"label", tell_label},   {"flag", tell_flag},    {"view", tell_view},
-                 {"focus", tell_focus},   {"frames", tell_frames}};
+                 {"focus", tell_focus},   {"frames", tell_frames},
+                 {"beside", tell_beside}, {"says", tell_says}};
 
 static void
 on_tell(GSimpleAction *action, GVariant *parameter, gpointer data)

@@ -29,4 +29,8 @@ GArray *loom_changes_places(const LoomSheet *sheet, const LoomMerged *merged,
  * first that does; `scene` where none does. */
 guint loom_changes_scene(const LoomMerged *merged, const LoomDifference *difference, guint scene);
 
+/* The sign of a status by itself: for lists that go with the drawing. */
+#define LOOM_CHANGE_SIGN_MM 7.2 /* room that it takes, both ways */
+void loom_draw_change_sign(LoomInk *ink, LoomStatus status, LoomPoint middle);
+
 G_END_DECLS

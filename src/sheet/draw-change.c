@@ -2,6 +2,7 @@
  * part, lines along every lead, a sign at each of them and at each joint.
  *
  *   new  ━━━━━ [+]    gone  ╌╌╌╌╌ [×] and hatched    changed  ═════ <≠>                        */
+#include "changes.h"
 #include "draw-private.h"
 
 #include <math.h>
@@ -97,8 +98,8 @@ draw_changed_sign(LoomInk *ink, LoomPoint at)
   loom_draw_segment(ink, at.x - 0.7, at.y + 1.5, at.x + 0.7, at.y - 1.5, line);
 }
 
-static void
-draw_sign(LoomInk *ink, LoomStatus status, LoomPoint at)
+void
+loom_draw_change_sign(LoomInk *ink, LoomStatus status, LoomPoint at)
 {
   if (status == LOOM_STATUS_NEW)
     draw_new_sign(ink, at);
@@ -196,7 +197,7 @@ draw_part_change(LoomDrawing *d, guint part, LoomStatus status)
   if (!lead) /* lines along its wires say it */
     draw_around(d->ink, status, draw_box, &outline);
   LoomPoint corner = {outline.x - AROUND_MM, outline.y - AROUND_MM};
-  draw_sign(d->ink, status, lead ? sign_place(d, outline) : corner);
+  loom_draw_change_sign(d->ink, status, lead ? sign_place(d, outline) : corner);
   loom_ink_end(d->ink);
 }
 
@@ -222,7 +223,7 @@ draw_gone_line(LoomDrawing *d, const LoomMergedLine *line)
   LoomPoint middle = {(a->at.x + b->at.x) / 2, (a->at.y + b->at.y) / 2};
   style.dash_mm = 2.2;
   loom_draw_segment(d->ink, a->at.x, a->at.y, b->at.x, b->at.y, style);
-  draw_sign(d->ink, LOOM_STATUS_GONE, sign_place(d, loom_rect_around(middle, middle)));
+  loom_draw_change_sign(d->ink, LOOM_STATUS_GONE, sign_place(d, loom_rect_around(middle, middle)));
 }
 
 static bool
@@ -253,7 +254,7 @@ draw_joint_change(LoomDrawing *d, guint i, LoomStatus status)
   draw_around(d->ink, status, draw_ring, &j->at);
   LoomRect ring = loom_rect_grown(loom_rect_around(j->at, j->at), JOINT_RING_MM);
   loom_crowd_add(d->labels, ring, 0, 0);
-  draw_sign(d->ink, status, sign_place(d, ring));
+  loom_draw_change_sign(d->ink, status, sign_place(d, ring));
   loom_ink_end(d->ink);
 }
 
@@ -298,5 +299,5 @@ loom_draw_change_sample(LoomInk *ink, LoomStatus status, double x, double y)
   if (status == LOOM_STATUS_GONE)
     hatch(ink, box, LOOM_PAINT_GONE);
   draw_around(ink, status, draw_box, &box);
-  draw_sign(ink, status, (LoomPoint){x - 4.6, y});
+  loom_draw_change_sign(ink, status, (LoomPoint){x - 4.6, y});
 }

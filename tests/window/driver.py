@@ -299,6 +299,26 @@ class Bench:
     def widget(self, name):
         return self.where('widget ' + name)
 
+    def beside(self, title, name):
+        """A widget in the window of that title; names are as for `widget`."""
+        self.until(lambda: self.titled(title), f'no window “{title}”')
+        before, now = None, self.answer('beside ' + name)
+        while now != before:
+            time.sleep(0.06)
+            before, now = now, self.answer('beside ' + name)
+        text = self.run('xdotool', 'getwindowgeometry', '--shell', self.titled(title))
+        place = dict(line.split('=') for line in text.split())
+        return int(place['X']) + now[0], int(place['Y']) + now[1]
+
+    def titled(self, title):
+        ids = self.run('xdotool', 'search', '--onlyvisible', '--name', f'^{title}$').split()
+        return ids[-1] if ids else None
+
+    def says(self, name):
+        """Text of the label within a widget of another window."""
+        self.ask('says ' + name)
+        return self.wait(f'says {re.escape(name)} (.*)')[1]
+
     def extent(self, name):
         """Width and height of a widget."""
         self.ask('size ' + name)
