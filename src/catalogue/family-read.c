@@ -61,7 +61,7 @@ loom_family_read(LoomXml *xml, LoomXmlNode *node)
   family->shape = (LoomShape)loom_xml_word(xml, node, "shape", shapes, 0);
   family->keyed = loom_xml_yes(xml, node, "keyed", false);
   family->latches = loom_xml_yes(xml, node, "latches", false);
-  family->places = (guint)loom_xml_integer(xml, node, "places", 1, 64, 1);
+  family->places = (guint)loom_xml_integer(xml, node, "places", 1, 10000, 1);
   two_words(xml, node, "fits", "turned", &family->turnable, "shifted", &family->shiftable);
   two_words(xml, node, "touchable", "pins", &family->pins_touchable, "sockets",
             &family->sockets_touchable);
