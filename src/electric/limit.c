@@ -5,6 +5,7 @@
 #include "ways.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Currents are counted as they leave a source by either pole and end in a load by either contact:
  * so a negative wire is held like a positive one. Sources push at both poles, loads take at both
@@ -30,17 +31,25 @@ typedef struct {
   double out_A;         /* asked of its output */
 } Station;
 
+/* A vertex behind a cap. */
+typedef struct {
+  guint which; /* tells several behind one vertex apart */
+  guint next;  /* an earlier one behind the same vertex; LOOM_NONE */
+} StandIn;
+
 typedef struct {
   const LoomWiring *w;
   LoomSupply *supply;
   GArray *edges;         /* LoomEdge */
   GArray *caps;          /* LoomAmount, beside edges */
   GArray *stations;      /* Station */
-  GHashTable *stand_ins; /* vertex and group -> vertex, both packed */
+  GArray *stand_ins;     /* StandIn: vertex n_nodes and those after it */
+  GArray *last_stand_in; /* guint: by vertex, its latest stand-in as a vertex; LOOM_NONE */
   guint n_vertices;
   LoomWays *ways;
   double *driven_V; /* [circuits] highest volts that a driver puts on the circuit */
-  /* Spread anew each round. */
+  LoomAmount *own;  /* [n_vertices] scratch */
+  /* Filled anew each round. */
   LoomSpread *push, *push_source, *take, *take_source;
   LoomSpread *shorts; /* what would reach each load if it were a dead short */
 } Sheet;
@@ -85,20 +94,31 @@ next_group(const LoomKind *kind, guint end, guint other_end, guint after)
   return best;
 }
 
+static guint
+find_stand_in(const Sheet *s, guint vertex, guint which)
+{
+  guint at = g_array_index(s->last_stand_in, guint, vertex);
+  while (at != LOOM_NONE && g_array_index(s->stand_ins, StandIn, at - s->w->n_nodes).which != which)
+    at = g_array_index(s->stand_ins, StandIn, at - s->w->n_nodes).next;
+  return at;
+}
+
 /* The vertex that stands behind `vertex` and a cap; `which` tells several behind one vertex apart.
  */
 static guint
 stand_in(Sheet *s, guint vertex, guint which, LoomAmount cap)
 {
-  guint64 key = ((guint64)vertex << 32) | which;
-  gpointer found = g_hash_table_lookup(s->stand_ins, &key);
-  if (found)
-    return GPOINTER_TO_UINT(found);
-  guint made = s->n_vertices++;
+  guint found = find_stand_in(s, vertex, which);
+  if (found != LOOM_NONE)
+    return found;
+  guint made = s->n_vertices++, none = LOOM_NONE;
   LoomEdge edge = {vertex, made, LOOM_NONE, LOOM_NONE};
+  StandIn stand_in = {which, g_array_index(s->last_stand_in, guint, vertex)};
   g_array_append_val(s->edges, edge);
   g_array_append_val(s->caps, cap);
-  g_hash_table_insert(s->stand_ins, g_memdup2(&key, sizeof key), GUINT_TO_POINTER(made));
+  g_array_append_val(s->stand_ins, stand_in);
+  g_array_append_val(s->last_stand_in, none);
+  g_array_index(s->last_stand_in, guint, vertex) = made;
   return made;
 }
 
@@ -315,12 +335,19 @@ put(LoomAmount *own, guint vertex, LoomAmount what)
     own[vertex].cause = what.cause;
 }
 
+static LoomAmount *
+nothing_yet(Sheet *s)
+{
+  memset(s->own, 0, s->n_vertices * sizeof(LoomAmount));
+  return s->own;
+}
+
 /* With every contact of a load shorted, and fuses alone to hold the current. */
 static LoomSpread *
 spread_of_shorts(Sheet *s)
 {
   guint n = s->ways->graph->n_edges;
-  g_autofree LoomAmount *own = g_new0(LoomAmount, s->n_vertices + 1);
+  LoomAmount *own = nothing_yet(s);
   g_autofree LoomAmount *fuses = g_new(LoomAmount, n + 1);
   for (guint i = 0; i < n; i++)
     fuses[i] = s->ways->caps[i].cause.type == LOOM_CAUSE_FUSE ? s->ways->caps[i] : endless;
@@ -328,10 +355,8 @@ spread_of_shorts(Sheet *s)
     put(own, station(s, i)->a, endless);
     put(own, station(s, i)->b, endless);
   }
-  LoomAmount *caps = s->ways->caps;
-  s->ways->caps = fuses;
-  LoomSpread *spread = loom_ways_spread(s->ways, own);
-  s->ways->caps = caps;
+  LoomSpread *spread = loom_spread_new(s->ways);
+  loom_spread_fill(spread, s->ways, fuses, own);
   return spread;
 }
 
@@ -352,51 +377,56 @@ fuse_sources(Sheet *s)
   }
 }
 
-static void
-forget_spreads(Sheet *s)
-{
-  loom_spread_free(s->push);
-  loom_spread_free(s->push_source);
-  loom_spread_free(s->take);
-  loom_spread_free(s->take_source);
-}
-
 /* What a converter's loads take returns to the converter: nobody beyond it has to carry that. */
 static void
-put_output(LoomAmount *push, LoomAmount *take, const Station *t)
+put_returned(LoomAmount *take, const Station *t)
 {
-  put(push, t->c, t->push);
-  put(push, t->d, t->push);
   if (t->e->type == LOOM_ELEMENT_CONVERTER && !isinf(t->out_A))
     put(take, t->d, (LoomAmount){-t->out_A, {LOOM_CAUSE_NONE, 0, 0}});
+}
+
+/* `sources`: what sources push or take, for the others apart. */
+static void
+put_taken(LoomAmount *own, const Station *t, bool sources)
+{
+  bool source = t->e->type == LOOM_ELEMENT_SOURCE;
+  if (source != sources)
+    return;
+  put(own, t->a, t->take);
+  put(own, t->b, source ? t->take_b : t->take);
+  if (t->c != LOOM_NONE)
+    put_returned(own, t);
+}
+
+static void
+put_pushed(LoomAmount *own, const Station *t, bool only_sources)
+{
+  if (t->e->type == LOOM_ELEMENT_SOURCE) {
+    put(own, t->a, t->push);
+    put(own, t->b, t->push_b);
+  } else if (t->c != LOOM_NONE && !only_sources) {
+    put(own, t->c, t->push);
+    put(own, t->d, t->push);
+  }
+}
+
+static void
+fill_spread(Sheet *s, LoomSpread *spread, void (*put_station)(LoomAmount *, const Station *, bool),
+            bool sources)
+{
+  LoomAmount *own = nothing_yet(s);
+  for (guint i = 0; i < s->stations->len; i++)
+    put_station(own, station(s, i), sources);
+  loom_spread_fill(spread, s->ways, s->ways->caps, own);
 }
 
 static void
 spread_all(Sheet *s)
 {
-  enum { PUSH, PUSH_SOURCE, TAKE, TAKE_SOURCE, N };
-  LoomAmount *own[N];
-  for (guint k = 0; k < N; k++)
-    own[k] = g_new0(LoomAmount, s->n_vertices + 1);
-  for (guint i = 0; i < s->stations->len; i++) {
-    const Station *t = station(s, i);
-    bool source = t->e->type == LOOM_ELEMENT_SOURCE;
-    put(own[source ? TAKE_SOURCE : TAKE], t->a, t->take);
-    put(own[source ? TAKE_SOURCE : TAKE], t->b, source ? t->take_b : t->take);
-    for (guint k = PUSH; source && k <= PUSH_SOURCE; k++) {
-      put(own[k], t->a, t->push);
-      put(own[k], t->b, t->push_b);
-    }
-    if (t->c != LOOM_NONE)
-      put_output(own[PUSH], own[TAKE], t);
-  }
-  forget_spreads(s);
-  s->push = loom_ways_spread(s->ways, own[PUSH]);
-  s->push_source = loom_ways_spread(s->ways, own[PUSH_SOURCE]);
-  s->take = loom_ways_spread(s->ways, own[TAKE]);
-  s->take_source = loom_ways_spread(s->ways, own[TAKE_SOURCE]);
-  for (guint k = 0; k < N; k++)
-    g_free(own[k]);
+  fill_spread(s, s->push, put_pushed, false);
+  fill_spread(s, s->push_source, put_pushed, true);
+  fill_spread(s, s->take, put_taken, false);
+  fill_spread(s, s->take_source, put_taken, true);
 }
 
 /* The less of what its output may give and what is asked of it there. */
@@ -497,26 +527,12 @@ settle(Sheet *s)
   }
 }
 
-/* A spread without caps on the way. */
-static LoomSpread *
-spread_freely(const Sheet *s, const LoomAmount *own)
-{
-  g_autofree LoomAmount *none = g_new(LoomAmount, s->ways->graph->n_edges + 1);
-  for (guint i = 0; i < s->ways->graph->n_edges; i++)
-    none[i] = endless;
-  LoomAmount *caps = s->ways->caps;
-  s->ways->caps = none;
-  LoomSpread *spread = loom_ways_spread(s->ways, own);
-  s->ways->caps = caps;
-  return spread;
-}
-
 /* What a dead short in a load's place would draw: no end where a source reaches it, otherwise what
  * the converter or driver gives that feeds it. */
 static void
 spread_shorts_of_loads(Sheet *s)
 {
-  g_autofree LoomAmount *own = g_new0(LoomAmount, s->n_vertices + 1);
+  LoomAmount *own = nothing_yet(s);
   for (guint i = 0; i < s->stations->len; i++) {
     const Station *t = station(s, i);
     if (t->e->type == LOOM_ELEMENT_SOURCE)
@@ -527,7 +543,8 @@ spread_shorts_of_loads(Sheet *s)
     put(own, t->a, from_source ? endless : reach);
     put(own, t->b, from_source ? endless : reach);
   }
-  s->shorts = spread_freely(s, own);
+  s->shorts = loom_spread_new(s->ways);
+  loom_spread_fill(s->shorts, s->ways, NULL, own);
 }
 
 /* Where only loads lie beyond that a converter feeds, its limit guards their way back too. */
@@ -608,6 +625,46 @@ index_touches(const LoomWiring *w, LoomLimits *limits)
     limits->joint_touch[j + 1] += limits->joint_touch[j];
 }
 
+static void
+open_sheet(Sheet *s)
+{
+  guint none = LOOM_NONE;
+  s->edges = loom_graph_edges(s->w);
+  s->caps = g_array_new(FALSE, TRUE, sizeof(LoomAmount));
+  s->stations = g_array_new(FALSE, FALSE, sizeof(Station));
+  s->stand_ins = g_array_new(FALSE, FALSE, sizeof(StandIn));
+  s->last_stand_in = g_array_sized_new(FALSE, FALSE, sizeof(guint), 2 * s->w->n_nodes);
+  for (guint v = 0; v < s->w->n_nodes; v++)
+    g_array_append_val(s->last_stand_in, none);
+  s->driven_V = g_new0(double, loom_supply_circuits(s->supply)->n_circuits + 1);
+  limit_edges(s);
+  collect_stations(s);
+  size_stations(s);
+  LoomGraph *graph = loom_graph_take(s->n_vertices, 0, g_array_copy(s->edges));
+  s->ways =
+      loom_ways_new(graph, g_memdup2(s->caps->data, MAX(s->caps->len, 1) * sizeof(LoomAmount)));
+  s->own = g_new(LoomAmount, s->n_vertices + 1);
+  s->push = loom_spread_new(s->ways);
+  s->push_source = loom_spread_new(s->ways);
+  s->take = loom_spread_new(s->ways);
+  s->take_source = loom_spread_new(s->ways);
+}
+
+static void
+close_sheet(Sheet *s)
+{
+  LoomSpread *const spreads[] = {s->push, s->push_source, s->take, s->take_source, s->shorts};
+  for (guint i = 0; i < G_N_ELEMENTS(spreads); i++)
+    loom_spread_free(spreads[i]);
+  loom_ways_free(s->ways);
+  loom_supply_free(s->supply);
+  GArray *const arrays[] = {s->edges, s->caps, s->stations, s->stand_ins, s->last_stand_in};
+  for (guint i = 0; i < G_N_ELEMENTS(arrays); i++)
+    g_array_free(arrays[i], TRUE);
+  g_free(s->own);
+  g_free(s->driven_V);
+}
+
 LoomLimits *
 loom_limits_new(const LoomWiring *w)
 {
@@ -615,33 +672,14 @@ loom_limits_new(const LoomWiring *w)
   Sheet s = {.w = w, .supply = loom_supply_new(w, NULL, true), .n_vertices = w->n_nodes};
   number_elements(w, limits);
   index_touches(w, limits);
-  s.edges = loom_graph_edges(w);
-  s.caps = g_array_new(FALSE, TRUE, sizeof(LoomAmount));
-  s.stations = g_array_new(FALSE, FALSE, sizeof(Station));
-  s.stand_ins = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
-  s.driven_V = g_new0(double, loom_supply_circuits(s.supply)->n_circuits + 1);
-  limit_edges(&s);
-  collect_stations(&s);
-  size_stations(&s);
-  guint n_edges = s.edges->len;
-  GArray *edges = g_array_copy(s.edges);
-  s.ways = loom_ways_new(loom_graph_take(s.n_vertices, 0, edges),
-                         g_memdup2(s.caps->data, MAX(n_edges, 1) * sizeof(LoomAmount)));
+  open_sheet(&s);
   fuse_sources(&s);
   settle(&s);
   spread_shorts_of_loads(&s);
   fill_bounds(&s, limits);
   fill_draws(&s, limits);
   fill_groups(&s, limits);
-  forget_spreads(&s);
-  loom_spread_free(s.shorts);
-  loom_ways_free(s.ways);
-  loom_supply_free(s.supply);
-  g_array_free(s.edges, TRUE);
-  g_array_free(s.caps, TRUE);
-  g_array_free(s.stations, TRUE);
-  g_hash_table_unref(s.stand_ins);
-  g_free(s.driven_V);
+  close_sheet(&s);
   return limits;
 }
 

@@ -3,6 +3,7 @@
 #include "forest.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Depth-first walk without recursion (leads can be chained by the thousand). An edge is a bridge
  * where nothing below it reaches back above it. */
@@ -107,32 +108,59 @@ graph_of_blocks(const LoomWays *ways, const bool *bridge, GArray *numbers)
   return loom_graph_take(ways->n_blocks, edges->len, edges);
 }
 
+/* From each root outwards, parents before children, in `order`; parents and bridges by old number.
+ */
 static void
-order_blocks(LoomWays *ways, const bool *bridge)
+order_blocks(const LoomGraph *tree, const guint *edge_of, guint *order, guint *parent,
+             guint *bridge)
 {
-  g_autoptr(GArray) numbers = g_array_new(FALSE, FALSE, sizeof(guint));
-  g_autoptr(LoomGraph) tree = graph_of_blocks(ways, bridge, numbers);
-  g_autofree bool *seen = g_new0(bool, ways->n_blocks + 1);
+  g_autofree bool *seen = g_new0(bool, tree->n_nodes + 1);
   guint end = 0;
-  for (guint root = 0; root < ways->n_blocks; root++) {
+  for (guint root = 0; root < tree->n_nodes; root++) {
     if (seen[root])
       continue;
     guint begin = end;
     seen[root] = true;
-    ways->parent[root] = ways->bridge[root] = LOOM_NONE;
-    ways->order[end++] = root;
+    parent[root] = bridge[root] = LOOM_NONE;
+    order[end++] = root;
     for (guint i = begin; i < end; i++) {
-      guint block = ways->order[i];
+      guint block = order[i];
       for (guint k = tree->first[block]; k < tree->first[block + 1]; k++) {
         guint edge = tree->incident[k], next = loom_graph_across(tree, edge, block);
         if (seen[next])
           continue;
         seen[next] = true;
-        ways->parent[next] = block;
-        ways->bridge[next] = g_array_index(numbers, guint, edge);
-        ways->order[end++] = next;
+        parent[next] = block;
+        bridge[next] = edge_of[edge];
+        order[end++] = next;
       }
     }
+  }
+}
+
+/* Numbers the blocks anew, so that parents stand before their children and sweeps go straight
+ * through memory. */
+static void
+number_blocks(LoomWays *ways, const bool *bridge)
+{
+  guint n = ways->n_blocks;
+  g_autoptr(GArray) edge_of = g_array_new(FALSE, FALSE, sizeof(guint));
+  g_autoptr(LoomGraph) tree = graph_of_blocks(ways, bridge, edge_of);
+  g_autofree guint *order = g_new(guint, n + 1);
+  g_autofree guint *number = g_new(guint, n + 1);
+  g_autofree guint *parent = g_new(guint, n + 1);
+  g_autofree guint *by = g_new(guint, n + 1);
+  order_blocks(tree, (const guint *)(gpointer)edge_of->data, order, parent, by);
+  for (guint i = 0; i < n; i++)
+    number[order[i]] = i;
+  for (guint v = 0; v < ways->graph->n_nodes; v++)
+    ways->block[v] = number[ways->block[v]];
+  ways->parent = g_new(guint, n + 1);
+  ways->bridge = g_new(guint, n + 1);
+  for (guint i = 0; i < n; i++) {
+    guint old = order[i];
+    ways->parent[i] = parent[old] == LOOM_NONE ? LOOM_NONE : number[parent[old]];
+    ways->bridge[i] = by[old];
   }
 }
 
@@ -144,10 +172,7 @@ loom_ways_new(LoomGraph *graph, LoomAmount *caps)
   ways->caps = caps;
   g_autofree bool *bridge = find_bridges(graph);
   shrink(ways, bridge);
-  ways->order = g_new(guint, ways->n_blocks + 1);
-  ways->parent = g_new(guint, ways->n_blocks + 1);
-  ways->bridge = g_new(guint, ways->n_blocks + 1);
-  order_blocks(ways, bridge);
+  number_blocks(ways, bridge);
   return ways;
 }
 
@@ -159,14 +184,13 @@ loom_ways_free(LoomWays *ways)
   loom_graph_free(ways->graph);
   g_free(ways->caps);
   g_free(ways->block);
-  g_free(ways->order);
   g_free(ways->parent);
   g_free(ways->bridge);
   g_free(ways);
 }
 
 /* A sum that can give one of its terms back, infinite ones too, and knows its two greatest. */
-typedef struct {
+typedef struct LoomSum {
   double finite, greatest; /* of the finite terms: sum, and the greatest with its cause */
   LoomCause cause;
   guint n_infinite;
@@ -224,37 +248,57 @@ loom_amount_min(LoomAmount a, LoomAmount b)
 }
 
 LoomSpread *
-loom_ways_spread(const LoomWays *ways, const LoomAmount *own)
+loom_spread_new(const LoomWays *ways)
 {
   guint n = ways->n_blocks;
-  g_autofree Sum *sums = g_new0(Sum, n + 1);
   LoomSpread *spread = g_new(LoomSpread, 1);
   spread->up = g_new0(LoomAmount, n + 1);
   spread->out = g_new0(LoomAmount, n + 1);
   spread->total = g_new0(LoomAmount, n + 1);
-  spread->finite = g_new0(LoomAmount, n + 1);
-  spread->n_infinite = g_new0(guint, n + 1);
-  for (guint v = 0; v < ways->graph->n_nodes; v++)
-    sum_add(&sums[ways->block[v]], own[v], LOOM_NONE);
-  for (guint i = n; i-- > 0;) {
-    guint c = ways->order[i], p = ways->parent[c];
+  spread->sums = g_new(Sum, n + 1);
+  return spread;
+}
+
+/* From the leaves inwards. */
+static void
+sweep_up(LoomSpread *spread, const LoomWays *ways, const LoomAmount *caps)
+{
+  for (guint c = ways->n_blocks; c-- > 0;) {
+    guint p = ways->parent[c];
     if (p == LOOM_NONE)
       continue;
-    spread->up[c] = loom_amount_min(sum_all(&sums[c]), ways->caps[ways->bridge[c]]);
-    sum_add(&sums[p], spread->up[c], c);
+    spread->up[c] = sum_all(&spread->sums[c]);
+    if (caps)
+      spread->up[c] = loom_amount_min(spread->up[c], caps[ways->bridge[c]]);
+    sum_add(&spread->sums[p], spread->up[c], c);
   }
-  for (guint i = 0; i < n; i++) {
-    guint c = ways->order[i], p = ways->parent[c];
+}
+
+static void
+sweep_out(LoomSpread *spread, const LoomWays *ways, const LoomAmount *caps)
+{
+  for (guint c = 0; c < ways->n_blocks; c++) {
+    guint p = ways->parent[c];
     if (p != LOOM_NONE) {
-      LoomAmount rest = sum_without(&sums[p], spread->up[c], c);
-      spread->out[c] = loom_amount_min(rest, ways->caps[ways->bridge[c]]);
-      sum_add(&sums[c], spread->out[c], LOOM_NONE);
+      spread->out[c] = sum_without(&spread->sums[p], spread->up[c], c);
+      if (caps)
+        spread->out[c] = loom_amount_min(spread->out[c], caps[ways->bridge[c]]);
+      sum_add(&spread->sums[c], spread->out[c], LOOM_NONE);
     }
-    spread->total[c] = sum_all(&sums[c]);
-    spread->finite[c] = (LoomAmount){sums[c].finite, sums[c].cause};
-    spread->n_infinite[c] = sums[c].n_infinite;
+    spread->total[c] = sum_all(&spread->sums[c]);
   }
-  return spread;
+}
+
+void
+loom_spread_fill(LoomSpread *spread, const LoomWays *ways, const LoomAmount *caps,
+                 const LoomAmount *own)
+{
+  memset(spread->sums, 0, ways->n_blocks * sizeof(Sum));
+  for (guint v = 0; v < ways->graph->n_nodes; v++)
+    if (fabs(own[v].A) > 0) /* most vertices have nothing of their own */
+      sum_add(&spread->sums[ways->block[v]], own[v], LOOM_NONE);
+  sweep_up(spread, ways, caps);
+  sweep_out(spread, ways, caps);
 }
 
 void
@@ -265,19 +309,18 @@ loom_spread_free(LoomSpread *spread)
   g_free(spread->up);
   g_free(spread->out);
   g_free(spread->total);
-  g_free(spread->finite);
-  g_free(spread->n_infinite);
+  g_free(spread->sums);
   g_free(spread);
 }
 
 LoomAmount
 loom_spread_without(const LoomSpread *spread, guint block, double own_A)
 {
+  const Sum *sum = &spread->sums[block];
   bool infinite = isinf(own_A);
-  if (spread->n_infinite[block] > (infinite ? 1u : 0u))
+  if (sum->n_infinite > (infinite ? 1u : 0u))
     return (LoomAmount){INFINITY, spread->total[block].cause};
-  double rest = spread->finite[block].A - (infinite ? 0 : own_A);
-  return (LoomAmount){fmax(rest, 0), spread->finite[block].cause};
+  return (LoomAmount){fmax(sum->finite - (infinite ? 0 : own_A), 0), sum->cause};
 }
 
 static LoomBound

@@ -24,9 +24,8 @@ typedef struct {
 typedef struct {
   LoomGraph *graph;       /* owned */
   LoomAmount *caps;       /* [n_edges], owned */
-  guint n_blocks;         /* vertices after shrinking */
+  guint n_blocks;         /* vertices after shrinking, parents before children */
   guint *block;           /* [n_nodes] */
-  guint *order;           /* [n_blocks] parents before children */
   guint *parent, *bridge; /* [n_blocks] parent and the edge to it; LOOM_NONE at roots */
 } LoomWays;
 
@@ -38,12 +37,15 @@ void loom_ways_free(LoomWays *ways);
 typedef struct {
   LoomAmount *up, *out; /* across each block's bridge: of its own side, of the far side */
   LoomAmount *total;    /* at the block, from all sides */
-  LoomAmount *finite;   /* [n_blocks] the finite terms of it and the cause of the greatest */
-  guint *n_infinite;    /* [n_blocks] how many are endless */
+  struct LoomSum *sums; /* what the total is made of */
 } LoomSpread;
 
-/* `own` [n_nodes]; a negative amount is a credit (what returns here by itself). New. */
-LoomSpread *loom_ways_spread(const LoomWays *ways, const LoomAmount *own);
+/* New, and empty until filled. */
+LoomSpread *loom_spread_new(const LoomWays *ways);
+/* `own` [n_nodes]; a negative amount is a credit (what returns here by itself). `caps` [n_edges]:
+ * those of the ways as a rule; NULL: none. Can be filled again. */
+void loom_spread_fill(LoomSpread *spread, const LoomWays *ways, const LoomAmount *caps,
+                      const LoomAmount *own);
 void loom_spread_free(LoomSpread *spread);
 
 /* The total at the block without one term of it. */
