@@ -38,7 +38,7 @@ static bool
 parse(int *argc, char ***argv, Call *call, GError **error)
 {
   gboolean csv = FALSE, margins = FALSE, all = FALSE, anyway = FALSE, readings = FALSE,
-           flags = FALSE, resets = FALSE, steady = FALSE;
+           flags = FALSE, resets = FALSE, steady = FALSE, grey = FALSE;
   char *charge = NULL;
   const GOptionEntry entries[] = {
       {"csv", 0, 0, G_OPTION_ARG_NONE, &csv, NULL, NULL},
@@ -72,6 +72,7 @@ parse(int *argc, char ***argv, Call *call, GError **error)
       {"cannot-tell", 0, 0, G_OPTION_ARG_STRING_ARRAY, &call->seen.cannot_tell, NULL, NULL},
       {"resets", 0, 0, G_OPTION_ARG_NONE, &resets, NULL, NULL},
       {"steady", 0, 0, G_OPTION_ARG_NONE, &steady, NULL, NULL},
+      {"grey", 0, 0, G_OPTION_ARG_NONE, &grey, NULL, NULL},
       {NULL, 0, 0, 0, NULL, NULL, NULL}};
   g_autoptr(GOptionContext) context = g_option_context_new(NULL);
   g_option_context_add_main_entries(context, entries, NULL);
@@ -92,13 +93,21 @@ parse(int *argc, char ***argv, Call *call, GError **error)
   call->anyway = anyway;
   call->readings = readings;
   call->flags = flags;
+  call->grey = grey;
   call->seen.resets = resets;
   call->seen.steady = steady;
-  const bool given[] = {csv,         call->catalogues, call->scenes, call->state, charge,
-                        margins,     call->output,     call->at,     call->name,  call->stock,
-                        all,         anyway,           call->fit,    readings,    call->outing,
-                        call->paper, call->pages,      call->day,    call->size,  flags,
-                        call->skip,  any_seen(&call->seen)}; /* in the order of OptionMask */
+  const bool given[] = {csv,          call->catalogues,
+                        call->scenes, call->state,
+                        charge,       margins,
+                        call->output, call->at,
+                        call->name,   call->stock,
+                        all,          anyway,
+                        call->fit,    readings,
+                        call->outing, call->paper,
+                        call->pages,  call->day,
+                        call->size,   flags,
+                        call->skip,   any_seen(&call->seen),
+                        grey}; /* in the order of OptionMask */
   for (guint i = 0; i < G_N_ELEMENTS(given); i++)
     call->given |= given[i] ? 1u << i : 0;
   g_free(charge);

@@ -266,13 +266,19 @@ loom_field_switch_new(LoomDocument *document, const char *target, const char *ke
   return GTK_WIDGET(self);
 }
 
+GListModel *
+loom_word_list_new(const char *const *labels)
+{
+  GtkStringList *words = gtk_string_list_new(NULL);
+  for (; *labels; labels++)
+    gtk_string_list_append(words, _(*labels));
+  return G_LIST_MODEL(words);
+}
+
 GtkWidget *
 loom_choice_of_words_new(const char *const *labels)
 {
-  g_autoptr(GtkStringList) words = gtk_string_list_new(NULL);
-  for (; *labels; labels++)
-    gtk_string_list_append(words, _(*labels));
-  return gtk_drop_down_new(G_LIST_MODEL(g_steal_pointer(&words)), NULL);
+  return gtk_drop_down_new(loom_word_list_new(labels), NULL);
 }
 
 GtkWidget *

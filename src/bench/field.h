@@ -14,7 +14,9 @@ G_BEGIN_DECLS
 #define LOOM_TYPE_FIELD (loom_field_get_type())
 G_DECLARE_FINAL_TYPE(LoomField, loom_field, LOOM, FIELD, GtkBox)
 
-/* A drop-down of these words (NULL-terminated, marked with N_), in the user's language. */
+/* These words (NULL-terminated, marked with N_) in the user's language, as a list and as a
+ * drop-down. New. */
+GListModel *loom_word_list_new(const char *const *labels);
 GtkWidget *loom_choice_of_words_new(const char *const *labels);
 
 /* One line; `unit` stands behind it, `hint` in it while empty; either may be NULL. */

@@ -172,6 +172,12 @@ static const LoomAction actions[] = {
      loom_window_compare_saved,
      loom_window_has_file},
     {"compare-file", N_("Compare with a File…"), FILES, {NULL}, loom_window_compare_file},
+    {"handout",
+     N_("Handout…"),
+     FILES,
+     {"<Control>p"},
+     loom_window_show_handout,
+     loom_window_has_parts},
     {"close", N_("Close Window"), FILES, {"<Control>w"}, close_window},
     {"quit", N_("Quit"), FILES, {"<Control>q"}, quit},
 

@@ -1,5 +1,7 @@
 #include "window-private.h"
 
+#include "preview.h"
+
 #include "handout/parts.h"
 #include "handout/ports.h"
 #include "sheet/export.h"
@@ -96,4 +98,14 @@ void
 loom_window_export_ports(LoomWindow *self)
 {
   run_export(self, &export_ports);
+}
+
+void
+loom_window_show_handout(LoomWindow *self)
+{
+  if (!self->preview)
+    g_set_weak_pointer(
+        &self->preview,
+        loom_preview_new(gtk_window_get_application(GTK_WINDOW(self)), self->document));
+  gtk_window_present(self->preview);
 }

@@ -5,7 +5,7 @@
  *   window-edit.c      what actions do to the drawing
  *   window-compare.c   what changed since a file was written
  *   window-file.c      open, save, the question about unsaved work
- *   window-export.c    diagram, parts list, port map
+ *   window-export.c    diagram, parts list, port map, handout
  *   window-menus.c     menus and the shortcuts window, made from the table
  *   window-tell.c      answers to whoever drives the window from outside
  */
@@ -46,7 +46,8 @@ struct _LoomWindow {
 
   char *told; /* last sentence about what was done; stands while nothing is pointed at */
   guint told_timer;
-  bool closing; /* the question about unsaved work has been answered */
+  GtkWindow *preview; /* of the handout; NULL while it is closed */
+  bool closing;       /* the question about unsaved work has been answered */
 };
 
 /* window.c */
@@ -105,6 +106,7 @@ char *loom_window_name_for(LoomWindow *self, const char *suffix);
 void loom_window_export_diagram(LoomWindow *self);
 void loom_window_export_parts(LoomWindow *self);
 void loom_window_export_ports(LoomWindow *self);
+void loom_window_show_handout(LoomWindow *self);
 
 /* window-compare.c: what changed since a file was written */
 bool loom_window_has_file(LoomWindow *self);

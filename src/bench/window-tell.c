@@ -1,4 +1,5 @@
 #include "offers-popover.h"
+#include "tell-widget.h"
 #include "window-private.h"
 
 /* Answers to whoever drives the window from outside, in the event log: where things lie on the
@@ -26,14 +27,7 @@
 static void
 say_at(LoomWindow *self, const char *question, GtkWidget *widget, double x, double y)
 {
-  graphene_point_t at;
-  double surface_x, surface_y;
-  gtk_native_get_surface_transform(GTK_NATIVE(self), &surface_x, &surface_y);
-  if (!gtk_widget_compute_point(widget, GTK_WIDGET(self), &GRAPHENE_POINT_INIT((float)x, (float)y),
-                                &at))
-    return;
-  loom_events_say(loom_document_events(self->document), "screen %s %.0f %.0f", question,
-                  at.x + surface_x, at.y + surface_y);
+  loom_say_at(loom_document_events(self->document), question, widget, x, y);
 }
 
 static void
@@ -114,33 +108,10 @@ tell_offer(LoomWindow *self, const char *question, const char *kind)
                       r.size.height / 2);
 }
 
-static bool
-is_called(GtkWidget *widget, const char *name)
-{
-  if (g_strcmp0(gtk_widget_get_name(widget), name) == 0 ||
-      g_strcmp0(gtk_buildable_get_buildable_id(GTK_BUILDABLE(widget)), name) == 0)
-    return true;
-  return GTK_IS_LABEL(widget) && g_strcmp0(gtk_label_get_text(GTK_LABEL(widget)), name) == 0;
-}
-
-static GtkWidget *
-find_widget(GtkWidget *widget, const char *name)
-{
-  if (gtk_widget_get_mapped(widget) && is_called(widget, name))
-    return widget;
-  GtkWidget *child = gtk_widget_get_first_child(widget);
-  for (; child; child = gtk_widget_get_next_sibling(child)) {
-    GtkWidget *found = find_widget(child, name);
-    if (found)
-      return found;
-  }
-  return NULL;
-}
-
 static void
 tell_widget(LoomWindow *self, const char *question, const char *name)
 {
-  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  GtkWidget *widget = loom_find_widget(GTK_WIDGET(self), name);
   if (widget)
     say_at(self, question, widget, gtk_widget_get_width(widget) / 2.0,
            gtk_widget_get_height(widget) / 2.0);
@@ -149,7 +120,7 @@ tell_widget(LoomWindow *self, const char *question, const char *name)
 static void
 tell_corner(LoomWindow *self, const char *question, const char *name)
 {
-  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  GtkWidget *widget = loom_find_widget(GTK_WIDGET(self), name);
   if (widget)
     say_at(self, question, widget, 0, 0);
 }
@@ -171,7 +142,7 @@ first_label(GtkWidget *widget)
 static void
 tell_label(LoomWindow *self, const char *question, const char *name)
 {
-  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  GtkWidget *widget = loom_find_widget(GTK_WIDGET(self), name);
   GtkWidget *label = widget ? first_label(widget) : NULL;
   if (label)
     loom_events_say(loom_document_events(self->document), "%s %s", question,
@@ -185,7 +156,7 @@ find_beside(LoomWindow *self, const char *name)
   GListModel *windows = gtk_window_get_toplevels();
   for (guint i = 0; i < g_list_model_get_n_items(windows); i++) {
     g_autoptr(GtkWidget) window = g_list_model_get_item(windows, i);
-    GtkWidget *found = window == GTK_WIDGET(self) ? NULL : find_widget(window, name);
+    GtkWidget *found = window == GTK_WIDGET(self) ? NULL : loom_find_widget(window, name);
     if (found)
       return found;
   }
@@ -230,7 +201,7 @@ tell_flag(LoomWindow *self, const char *question, const char *number)
 static void
 tell_size(LoomWindow *self, const char *question, const char *name)
 {
-  GtkWidget *widget = find_widget(GTK_WIDGET(self), name);
+  GtkWidget *widget = loom_find_widget(GTK_WIDGET(self), name);
   if (widget)
     loom_events_say(loom_document_events(self->document), "%s %d %d", question,
                     gtk_widget_get_width(widget), gtk_widget_get_height(widget));

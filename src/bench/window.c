@@ -354,6 +354,9 @@ loom_window_dispose(GObject *object)
   g_clear_handle_id(&self->told_timer, g_source_remove);
   if (self->preferences)
     remember_size(self);
+  if (self->preview)
+    gtk_window_destroy(self->preview);
+  g_clear_weak_pointer(&self->preview);
   g_clear_pointer(&self->context_menu, gtk_widget_unparent);
   gtk_widget_dispose_template(GTK_WIDGET(object), LOOM_TYPE_WINDOW);
   g_clear_object(&self->document);

@@ -37,6 +37,7 @@ typedef enum {
   OPTION_FLAGS = 1 << 19,
   OPTION_SKIP = 1 << 20,
   OPTION_SEEN = 1 << 21, /* all answers of fault finding */
+  OPTION_GREY = 1 << 22,
 } OptionMask;
 
 /* What was seen of a robot that does not work: arrays that end with NULL, or NULL. */
@@ -50,7 +51,7 @@ typedef struct {
   char **words; /* arguments without options, NULL-terminated */
   guint n_words;
   guint given; /* OptionMask */
-  bool csv, margins, all, anyway, readings, flags;
+  bool csv, margins, all, anyway, readings, flags, grey;
   char **catalogues, **scenes; /* NULL-terminated, or NULL */
   char *state, *output, *at, *name, *stock, *fit, *outing, *paper, *pages, *day, *size, *skip;
   double charge_pct; /* NAN: not given */

@@ -17,6 +17,7 @@ read_options(const Call *call, LoomBookOptions *options, GError **error)
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT, _("--paper takes a4 or letter."));
     return false;
   }
+  options->grey = call->grey;
   return (!call->pages || loom_chapters_parse(call->pages, &options->chapters, error)) &&
          (!call->day || loom_event_day_parse(call->day, &options->day, error));
 }
@@ -62,8 +63,9 @@ print_labels(const LoomLabels *labels)
 }
 
 static int
-write_labels(const Call *call, const LoomLabels *labels, const char *title)
+write_labels(const Call *call, LoomLabels *labels, const char *title)
 {
+  g_autoptr(LoomLabels) own = labels;
   GError *error = NULL;
   guint64 skip = 0;
   const char *plain = loom_paper_of_locale() == LOOM_PAPER_LETTER ? "plain-letter" : "plain-a4";
@@ -74,7 +76,9 @@ write_labels(const Call *call, const LoomLabels *labels, const char *title)
                            "plain-letter."));
   if (call->skip && !g_ascii_string_to_unsigned(call->skip, 10, 0, 200, &skip, NULL))
     return command_wrong(_("--skip takes a number of labels."));
-  if (!loom_labels_write_pdf(labels, title, sheet, call->flags, (guint)skip, call->output, &error))
+  g_autoptr(LoomLabelPages) pages =
+      loom_label_pages_new(g_steal_pointer(&own), title, sheet, call->flags, (guint)skip);
+  if (!loom_label_pages_write_pdf(pages, call->output, NULL, NULL, NULL, &error))
     return command_fail(error);
   return 0;
 }
@@ -89,7 +93,7 @@ command_labels(const Call *call)
     return command_fail(error);
   g_autoptr(LoomLabels) labels = loom_labels_new(design, scene);
   if (call->output)
-    return write_labels(call, labels, loom_design_title(design)->name);
+    return write_labels(call, g_steal_pointer(&labels), loom_design_title(design)->name);
   if (call->csv) {
     g_autofree char *csv = loom_labels_csv(labels);
     fputs(csv, stdout);

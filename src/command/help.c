@@ -23,6 +23,7 @@ static const struct {
     {OPTION_OUTING, "--outing NAME", N_("an outing of the scene; without it the first")},
     {OPTION_PAPER, "--paper a4|letter", N_("without it what is usual where you are")},
     {OPTION_PAGES, "--pages NAME,...", N_("chapters of the book")},
+    {OPTION_GREY, "--grey", N_("as a printer without colours has it")},
     {OPTION_DAY, "--day N,HH:MM,MINUTES", N_("outings of the day, the first, minutes apart")},
     {OPTION_SIZE, "--size WxH", N_("of one label, in millimetres")},
     {OPTION_FLAGS, "--flags", N_("labels to fold around the wire")},

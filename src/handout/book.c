@@ -154,7 +154,7 @@ loom_book_sheet(LoomBook *book, guint scene)
 }
 
 static LoomPages *
-break_pages(LoomScroll *scroll, const LoomDesign *design)
+break_pages(LoomScroll *scroll, const LoomDesign *design, bool grey)
 {
   const LoomTitle *title = loom_design_title(design);
   g_autofree char *name = g_strdup_printf(_("%s: the book for the build day"), title->name);
@@ -164,7 +164,7 @@ break_pages(LoomScroll *scroll, const LoomDesign *design)
     g_string_append_printf(footer, _("Revision %s"), title->revision);
   if (*date)
     g_string_append_printf(footer, "%s%s", footer->len ? ", " : "", date);
-  LoomFurniture furniture = {name, title->drawn_by, footer->str, title->date};
+  LoomFurniture furniture = {name, title->drawn_by, footer->str, title->date, grey};
   return loom_pages_new(scroll, &furniture);
 }
 
@@ -206,7 +206,7 @@ loom_book_new(const LoomDesign *design, const LoomBookOptions *options, GCancell
   prepare(&m);
   bool whole = make_chapters(&m, cancellable, progress, data, error);
   clear(&m);
-  book->pages = break_pages(m.scroll, book->design);
+  book->pages = break_pages(m.scroll, book->design, options->grey);
   if (!whole)
     return NULL;
   if (progress)

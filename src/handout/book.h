@@ -59,6 +59,7 @@ typedef struct {
   const LoomStock *stock;
   const LoomFindings *findings;
   LoomEventDay day;
+  bool grey;       /* as a printer without colours has it */
   char decimal[8]; /* mark between whole and part of a number, UTF-8 */
 } LoomBookOptions;
 

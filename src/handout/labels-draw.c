@@ -10,17 +10,17 @@
 #define SMALLEST_PT 5.5
 #define SECOND 0.8 /* size of the lower lines against the first */
 
-/* One run over the labels. */
-typedef struct {
-  const LoomLabels *labels;
+struct LoomLabelPages {
+  LoomLabels *labels;
+  char *title;
   const LoomLabelSheet *sheet;
   bool flags;
   guint skip;
   LoomScroll *scroll; /* for its fonts */
-} Printing;
+};
 
 static PangoLayout *
-line_layout(const Printing *p, const char *text, double size_pt, bool bold)
+line_layout(const LoomLabelPages *p, const char *text, double size_pt, bool bold)
 {
   PangoLayout *layout =
       loom_scroll_layout(p->scroll, bold ? LOOM_TEXT_STRONG : LOOM_TEXT_BODY, -1, text);
@@ -55,7 +55,7 @@ lines_of(const LoomLabel *label, bool split, bool detail)
 }
 
 static void
-measure(const Printing *p, char **lines, double size_pt, double *width, double *height)
+measure(const LoomLabelPages *p, char **lines, double size_pt, double *width, double *height)
 {
   *width = *height = 0;
   for (guint i = 0; lines[i]; i++) {
@@ -68,7 +68,7 @@ measure(const Printing *p, char **lines, double size_pt, double *width, double *
 
 /* Size of the first line at which all of them go into the room. */
 static double
-fitting_size(const Printing *p, char **lines, double room_x, double room_y)
+fitting_size(const LoomLabelPages *p, char **lines, double room_x, double room_y)
 {
   double width, height;
   measure(p, lines, LARGEST_PT, &width, &height);
@@ -78,7 +78,7 @@ fitting_size(const Printing *p, char **lines, double room_x, double room_y)
 /* Draws the lines as large as they go into the room; those for which even the smallest type is too
  * wide are cut with an ellipsis. */
 static void
-draw_lines(const Printing *p, cairo_t *cr, char **lines, double x, double y, double room_x,
+draw_lines(const LoomLabelPages *p, cairo_t *cr, char **lines, double x, double y, double room_x,
            double room_y)
 {
   double width, height;
@@ -99,7 +99,8 @@ draw_lines(const Printing *p, cairo_t *cr, char **lines, double x, double y, dou
 
 /* The arrangement of the lines that lets the type be larger. New. */
 static char **
-best_lines(const Printing *p, const LoomLabel *label, bool detail, double room_x, double room_y)
+best_lines(const LoomLabelPages *p, const LoomLabel *label, bool detail, double room_x,
+           double room_y)
 {
   char **one = lines_of(label, false, detail), **two = lines_of(label, true, detail);
   bool split = fitting_size(p, two, room_x, room_y) > fitting_size(p, one, room_x, room_y);
@@ -122,7 +123,7 @@ draw_line(cairo_t *cr, double x0, double y0, double x1, double y1, bool dashed)
 
 /* Words, room for the wire, the same words: they stand back to back once folded. */
 static void
-draw_flag(const Printing *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
+draw_flag(const LoomLabelPages *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
 {
   double pad = PAD_MM * LOOM_PT_PER_MM, wrap = WRAP_MM * LOOM_PT_PER_MM;
   double half = (r.width - wrap) / 2, room_x = half - 2 * pad, room_y = r.height - 2 * pad;
@@ -134,7 +135,7 @@ draw_flag(const Printing *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
 }
 
 static void
-draw_words(const Printing *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
+draw_words(const LoomLabelPages *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
 {
   double pad = PAD_MM * LOOM_PT_PER_MM;
   double room_x = r.width - 4 * pad, room_y = r.height - 2 * pad;
@@ -143,7 +144,7 @@ draw_words(const Printing *p, cairo_t *cr, const LoomLabel *label, LoomRect r)
 }
 
 static void
-draw_label(const Printing *p, cairo_t *cr, guint place, const LoomLabel *label)
+draw_label(const LoomLabelPages *p, cairo_t *cr, guint place, const LoomLabel *label)
 {
   const LoomLabelSheet *s = p->sheet;
   LoomRect r = {(s->left_mm + place % s->across * s->step_x_mm) * LOOM_PT_PER_MM,
@@ -161,36 +162,76 @@ draw_label(const Printing *p, cairo_t *cr, guint place, const LoomLabel *label)
   draw_line(cr, r.x + r.width, r.y, r.x + r.width, r.y + r.height, false);
 }
 
+LoomLabelPages *
+loom_label_pages_new(LoomLabels *labels, const char *title, const LoomLabelSheet *sheet, bool flags,
+                     guint skip)
+{
+  LoomLabelPages *pages = g_new0(LoomLabelPages, 1);
+  pages->labels = labels;
+  pages->title = g_strdup(title);
+  pages->sheet = sheet;
+  pages->flags = flags;
+  pages->skip = skip % (sheet->across * sheet->down);
+  pages->scroll = loom_scroll_new(sheet->paper);
+  return pages;
+}
+
+void
+loom_label_pages_free(LoomLabelPages *pages)
+{
+  if (!pages)
+    return;
+  loom_labels_free(pages->labels);
+  loom_scroll_free(pages->scroll);
+  g_free(pages->title);
+  g_free(pages);
+}
+
+guint
+loom_label_pages_n(const LoomLabelPages *pages)
+{
+  guint a_page = pages->sheet->across * pages->sheet->down;
+  return MAX(1, (pages->labels->n_labels + pages->skip + a_page - 1) / a_page);
+}
+
+void
+loom_label_pages_size_pt(const LoomLabelPages *pages, double *width, double *height)
+{
+  loom_paper_size_pt(pages->sheet->paper, width, height);
+}
+
+void
+loom_label_pages_draw(const LoomLabelPages *pages, cairo_t *cr, guint page)
+{
+  guint a_page = pages->sheet->across * pages->sheet->down;
+  cairo_set_source_rgb(cr, 0, 0, 0);
+  for (guint place = 0; place < a_page; place++) {
+    guint number = page * a_page + place;
+    if (number >= pages->skip && number - pages->skip < pages->labels->n_labels)
+      draw_label(pages, cr, place, &pages->labels->labels[number - pages->skip]);
+  }
+}
+
 static void
 page_size(gpointer data, guint page G_GNUC_UNUSED, double *width, double *height)
 {
-  loom_paper_size_pt(((Printing *)data)->sheet->paper, width, height);
+  loom_label_pages_size_pt(data, width, height);
 }
 
 static void
 draw_page(gpointer data, cairo_t *cr, guint page)
 {
-  const Printing *p = data;
-  guint a_page = p->sheet->across * p->sheet->down;
-  for (guint place = 0; place < a_page; place++) {
-    guint number = page * a_page + place;
-    if (number >= p->skip && number - p->skip < p->labels->n_labels)
-      draw_label(p, cr, place, &p->labels->labels[number - p->skip]);
-  }
+  loom_label_pages_draw(data, cr, page);
 }
 
 bool
-loom_labels_write_pdf(const LoomLabels *labels, const char *title, const LoomLabelSheet *sheet,
-                      bool flags, guint skip, const char *path, GError **error)
+loom_label_pages_write_pdf(const LoomLabelPages *pages, const char *path, GCancellable *cancellable,
+                           LoomProgress progress, gpointer data, GError **error)
 {
-  guint a_page = sheet->across * sheet->down;
-  g_autoptr(LoomScroll) scroll = loom_scroll_new(sheet->paper);
-  skip %= a_page;
-  Printing printing = {labels, sheet, flags, skip, scroll};
-  LoomPdf pdf = {.title = title,
-                 .n_pages = MAX(1, (labels->n_labels + skip + a_page - 1) / a_page),
-                 .data = &printing,
+  LoomPdf pdf = {.title = pages->title,
+                 .n_pages = loom_label_pages_n(pages),
+                 .data = (gpointer)pages,
                  .size = page_size,
                  .draw = draw_page};
-  return loom_pdf_write(&pdf, path, NULL, NULL, NULL, error);
+  return loom_pdf_write(&pdf, path, cancellable, progress, data, error);
 }

@@ -51,10 +51,23 @@ const LoomLabelSheet *loom_label_sheets(guint *n);
 /* NULL where there is none of that id. */
 const LoomLabelSheet *loom_label_sheet(const char *id);
 
-/* `skip` labels of the first sheet are already used. As loom_pdf_write on errors. */
-bool loom_labels_write_pdf(const LoomLabels *labels, const char *title, const LoomLabelSheet *sheet,
-                           bool flags, guint skip, const char *path, GError **error);
+/* Labels laid out on their sheets: drawn on a screen, a printer or into a PDF. */
+typedef struct LoomLabelPages LoomLabelPages;
+
+/* Takes `labels`. `skip` labels of the first sheet are already used. New; at least one page. */
+LoomLabelPages *loom_label_pages_new(LoomLabels *labels, const char *title,
+                                     const LoomLabelSheet *sheet, bool flags, guint skip);
+void loom_label_pages_free(LoomLabelPages *pages);
+guint loom_label_pages_n(const LoomLabelPages *pages);
+void loom_label_pages_size_pt(const LoomLabelPages *pages, double *width, double *height);
+/* Upper left corner at 0, 0, a unit a point. */
+void loom_label_pages_draw(const LoomLabelPages *pages, cairo_t *cr, guint page);
+/* As loom_pdf_write on errors, cancelling and progress. */
+bool loom_label_pages_write_pdf(const LoomLabelPages *pages, const char *path,
+                                GCancellable *cancellable, LoomProgress progress, gpointer data,
+                                GError **error);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomLabels, loom_labels_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomLabelPages, loom_label_pages_free)
 
 G_END_DECLS

@@ -185,11 +185,31 @@ mark_chapters(const LoomPages *pages, cairo_t *cr, guint page)
   }
 }
 
+static void
+fill_page(const LoomPages *pages, cairo_t *cr, guint page, double grey)
+{
+  double width, height;
+  loom_pages_size_pt(pages, page, &width, &height);
+  cairo_rectangle(cr, 0, 0, width, height);
+  set_grey(cr, grey);
+  cairo_fill(cr);
+}
+
+/* Takes the saturation of every colour and leaves its lightness. */
+static void
+take_colours(const LoomPages *pages, cairo_t *cr, guint page)
+{
+  cairo_set_operator(cr, CAIRO_OPERATOR_HSL_SATURATION);
+  fill_page(pages, cr, page, 0.5);
+}
+
 void
 loom_pages_draw(const LoomPages *pages, cairo_t *cr, guint i)
 {
   const LoomPage *page = &g_array_index(pages->pages, LoomPage, i);
   cairo_save(cr);
+  if (pages->grey)
+    fill_page(pages, cr, i, 1);
   mark_chapters(pages, cr, i);
   draw_furniture(pages, cr, i, page->plain);
   draw_frames(pages, cr, page);
@@ -200,6 +220,8 @@ loom_pages_draw(const LoomPages *pages, cairo_t *cr, guint i)
       draw_mark(pages, cr, &g_array_index(pages->scroll->marks, LoomSet, strip->first_mark + m),
                 put->y + LOOM_MARGIN_TOP);
   }
+  if (pages->grey)
+    take_colours(pages, cr, i);
   cairo_restore(cr);
 }
 

@@ -25,6 +25,7 @@ struct LoomPages {
   GArray *puts;           /* of LoomPut, page by page */
   GArray *chapters;       /* of guint: first page of each chapter */
   GArray *chapter_strips; /* of guint: heading of each chapter */
+  bool grey;
 };
 
 /* Where the text lies on a page. */

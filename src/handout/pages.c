@@ -147,6 +147,7 @@ loom_pages_new(LoomScroll *scroll, const LoomFurniture *furniture)
   pages->author = g_strdup(furniture->author);
   pages->footer = g_strdup(furniture->footer);
   pages->created = g_strdup(furniture->created);
+  pages->grey = furniture->grey;
   pages->pages = g_array_new(FALSE, TRUE, sizeof(LoomPage));
   pages->puts = g_array_new(FALSE, TRUE, sizeof(LoomPut));
   pages->chapters = g_array_new(FALSE, TRUE, sizeof(guint));

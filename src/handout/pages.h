@@ -21,6 +21,7 @@ typedef struct {
   const char *author;  /* or NULL */
   const char *footer;  /* "Revision 7, 25 November 2026"; or NULL */
   const char *created; /* ISO 8601 date; anything else or NULL: 2000-01-01 */
+  bool grey;           /* everything by its lightness, as a printer without colours has it */
 } LoomFurniture;
 
 typedef struct LoomPages LoomPages;

@@ -82,11 +82,13 @@ sheets_fit_their_paper(void **state G_GNUC_UNUSED)
 }
 
 static Paper *
-print(const LoomLabels *labels, const char *sheet, bool flags, guint skip)
+print(const LoomDesign *design, const char *sheet, bool flags, guint skip)
 {
   g_autoptr(GError) error = NULL;
   g_autofree char *path = paper_temporary("labels.pdf");
-  if (!loom_labels_write_pdf(labels, "Labels", loom_label_sheet(sheet), flags, skip, path, &error))
+  g_autoptr(LoomLabelPages) pages = loom_label_pages_new(
+      loom_labels_new(design, 0), "Labels", loom_label_sheet(sheet), flags, skip);
+  if (!loom_label_pages_write_pdf(pages, path, NULL, NULL, NULL, &error))
     fail_msg("%s", error->message);
   Paper *paper = paper_open(path);
   g_unlink(path);
@@ -110,7 +112,7 @@ labels_lie_in_their_places(void **state G_GNUC_UNUSED)
   const LoomLabelSheet *sheets = loom_label_sheets(&n);
   for (guint i = 0; i < n; i++) {
     const LoomLabelSheet *s = &sheets[i];
-    g_autoptr(Paper) paper = print(labels, s->id, false, 3);
+    g_autoptr(Paper) paper = print(design, s->id, false, 3);
     guint a_page = s->across * s->down, found = 0;
     assert_int_equal(paper->n_pages, (labels->n_labels + 3 + a_page - 1) / a_page);
     for (guint p = 0; p < paper->n_pages; p++)
@@ -134,8 +136,7 @@ flags_say_it_twice(void **state G_GNUC_UNUSED)
   g_autoptr(LoomDesign) design = robots_parse("add extension-30-300 W1\nadd controller-rover K1\n"
                                               "plug W1:b K1:power\n",
                                               "flags");
-  g_autoptr(LoomLabels) labels = loom_labels_new(design, 0);
-  g_autoptr(Paper) paper = print(labels, "plain-a4", true, 0);
+  g_autoptr(Paper) paper = print(design, "plain-a4", true, 0);
   guint n = 0;
   for (const char *at = paper->pages[0].text; (at = strstr(at, "to K1:power")); at++)
     n++;
