@@ -61,13 +61,13 @@ find(LoomWindow *self)
 static void
 toggle_findings(LoomWindow *self)
 {
-  loom_window_show_findings(self, !gtk_revealer_get_reveal_child(self->findings_revealer));
+  loom_drawer_toggle(self->drawer, "findings");
 }
 
 static void
 next_finding(LoomWindow *self)
 {
-  loom_window_show_findings(self, true);
+  loom_drawer_show(self->drawer, "findings");
   loom_findings_list_step(self->findings, 1);
 }
 

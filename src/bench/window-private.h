@@ -13,6 +13,7 @@
 
 #include "canvas.h"
 #include "choice.h"
+#include "drawer.h"
 #include "findings-list.h"
 #include "scene-bar.h"
 #include "shelf.h"
@@ -38,7 +39,7 @@ struct _LoomWindow {
   GtkButton *undo, *redo, *verdict;
   GtkLabel *verdict_text, *hint;
   GtkImage *verdict_icon;
-  GtkRevealer *findings_revealer;
+  LoomDrawer *drawer;
   GtkWidget *welcome;
   GtkRevealer *recovered;
   GtkLabel *recovered_text;
@@ -52,7 +53,8 @@ struct _LoomWindow {
 
 /* window.c */
 void loom_window_tell(LoomWindow *self, const char *sentence);
-void loom_window_show_findings(LoomWindow *self, bool shown);
+/* Adds the pages of the drawer. */
+void loom_window_add_pages(LoomWindow *self);
 void loom_window_place_kind(LoomWindow *self, const LoomKind *kind);
 
 /* window-actions.c */

@@ -106,12 +106,30 @@ on_findings(LoomDocument *document, gpointer data)
                                clean ? "emblem-ok-symbolic" : loom_severity_icon(worst));
 }
 
+/* The drawer. */
+
 void
-loom_window_show_findings(LoomWindow *self, bool shown)
+loom_window_add_pages(LoomWindow *self)
 {
-  gtk_revealer_set_reveal_child(self->findings_revealer, shown);
-  if (!shown)
+  self->findings = g_object_new(LOOM_TYPE_FINDINGS_LIST, NULL);
+  loom_drawer_add(self->drawer, "findings", _("Findings"), GTK_WIDGET(self->findings));
+}
+
+static void
+on_drawer(LoomDrawer *drawer, gpointer data)
+{
+  LoomWindow *self = data;
+  if (!loom_drawer_shows(drawer, "findings"))
     loom_canvas_light_finding(self->canvas, LOOM_NONE);
+  loom_events_say(loom_document_events(self->document), "drawer %s",
+                  loom_drawer_page(drawer) ? loom_drawer_page(drawer) : "closed");
+}
+
+static void
+on_drawer_left(LoomDrawer *drawer, gpointer data)
+{
+  (void)drawer;
+  loom_canvas_take_focus(LOOM_WINDOW(data)->canvas);
 }
 
 static void
@@ -134,7 +152,7 @@ on_flag(LoomCanvas *canvas, guint index, gpointer data)
 {
   (void)canvas;
   LoomWindow *self = data;
-  loom_window_show_findings(self, true);
+  loom_drawer_show(self->drawer, "findings");
   loom_findings_list_choose(self->findings, index);
   loom_canvas_light_finding(self->canvas, index);
   loom_events_say(loom_document_events(self->document), "flag %u", index + 1);
@@ -378,7 +396,7 @@ bind_children(GtkWidgetClass *class)
   gtk_widget_class_bind_template_child(class, LoomWindow, canvas);
   gtk_widget_class_bind_template_child(class, LoomWindow, shelf);
   gtk_widget_class_bind_template_child(class, LoomWindow, tag);
-  gtk_widget_class_bind_template_child(class, LoomWindow, findings);
+  gtk_widget_class_bind_template_child(class, LoomWindow, drawer);
   gtk_widget_class_bind_template_child(class, LoomWindow, scenes);
   gtk_widget_class_bind_template_child(class, LoomWindow, shelf_side);
   gtk_widget_class_bind_template_child(class, LoomWindow, tag_side);
@@ -393,7 +411,6 @@ bind_children(GtkWidgetClass *class)
   gtk_widget_class_bind_template_child(class, LoomWindow, verdict_text);
   gtk_widget_class_bind_template_child(class, LoomWindow, verdict_icon);
   gtk_widget_class_bind_template_child(class, LoomWindow, hint);
-  gtk_widget_class_bind_template_child(class, LoomWindow, findings_revealer);
   gtk_widget_class_bind_template_child(class, LoomWindow, welcome);
   gtk_widget_class_bind_template_child(class, LoomWindow, recovered);
   gtk_widget_class_bind_template_child(class, LoomWindow, recovered_text);
@@ -410,7 +427,7 @@ loom_window_class_init(LoomWindowClass *class)
   g_type_ensure(LOOM_TYPE_CANVAS);
   g_type_ensure(LOOM_TYPE_SHELF);
   g_type_ensure(LOOM_TYPE_TAG);
-  g_type_ensure(LOOM_TYPE_FINDINGS_LIST);
+  g_type_ensure(LOOM_TYPE_DRAWER);
   g_type_ensure(LOOM_TYPE_SCENE_BAR);
   gtk_widget_class_set_template_from_resource(widget_class, "/org/loombook/ui/window.ui");
   bind_children(widget_class);
@@ -423,6 +440,7 @@ loom_window_init(LoomWindow *self)
 {
   gtk_widget_init_template(GTK_WIDGET(self));
   self->choice = loom_choice_new();
+  loom_window_add_pages(self);
   loom_window_add_actions(self);
   loom_window_add_menus(self);
   loom_window_take_files(self);
@@ -451,6 +469,8 @@ attach(LoomWindow *self)
   g_signal_connect(self->shelf, "dragging", G_CALLBACK(on_dragging), self);
   g_signal_connect(self->tag, "offer", G_CALLBACK(on_offer), self);
   g_signal_connect(self->tag, "swap", G_CALLBACK(on_swap), self);
+  g_signal_connect(self->drawer, "shown", G_CALLBACK(on_drawer), self);
+  g_signal_connect(self->drawer, "left", G_CALLBACK(on_drawer_left), self);
   g_signal_connect(self->findings, "shown", G_CALLBACK(on_finding_shown), self);
   g_signal_connect(self->findings, "mend", G_CALLBACK(on_mend), self);
 }
