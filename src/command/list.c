@@ -14,7 +14,8 @@ const Command command_list[] = {
      N_("what differs between two revisions, and on one drawing; status 0 nothing, 1 something"), 2,
      2, OPTION_CSV | OPTION_OUTPUT | OPTION_SCENE, command_compare},
     {"draw", "FILE -o X.svg", N_("the diagram (.svg, .pdf, .png)"),
-     1, 1, OPTION_OUTPUT | OPTION_SCENE, command_draw},
+     1, 1, OPTION_OUTPUT | OPTION_SCENE | OPTION_READINGS | OPTION_STATE |
+         OPTION_CHARGE, command_draw},
     {"parts", "FILE", N_("parts list"),
      1, 1, OPTION_CSV | OPTION_STOCK, command_parts},
     {"ports", "FILE", N_("port map; --all lists free ports too"),

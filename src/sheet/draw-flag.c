@@ -1,11 +1,9 @@
-/* Flags of findings and readings: put where they cover nothing, as near as there is room. */
+/* Flags of findings: put where they cover nothing, as near as there is room. */
 #include "draw-private.h"
-#include "text.h"
 
 #include <math.h>
 
 #define FLAG_MM LOOM_FLAG_MM
-#define READING_MM 3.0
 
 static bool
 is_free(const LoomDrawing *d, LoomRect r)
@@ -14,20 +12,28 @@ is_free(const LoomDrawing *d, LoomRect r)
          !loom_crowd_meets(d->labels, r, LOOM_NONE, 0);
 }
 
-LoomPoint
-loom_draw_near(LoomDrawing *d, LoomPoint at, double width, double height, double first)
+bool
+loom_draw_find_room(LoomDrawing *d, LoomPoint *at, double width, double height, double first)
 {
   for (guint ring = 0; ring < 9; ring++)
     for (guint k = 0; k < 16; k++) {
       double r = first + ring * 2.0,
              angle = -G_PI / 2 + (k % 2 ? -1.0 : 1.0) * ((k + 1) / 2) * G_PI / 8;
-      LoomPoint p = {at.x + r * cos(angle) * (1 + width / 14), at.y + r * sin(angle)};
+      LoomPoint p = {at->x + r * cos(angle) * (1 + width / 14), at->y + r * sin(angle)};
       LoomRect box = {p.x - width / 2, p.y - height / 2, width, height};
       if (!is_free(d, box))
         continue;
       loom_crowd_add(d->labels, box, 0, 0);
-      return p;
+      *at = p;
+      return true;
     }
+  return false;
+}
+
+LoomPoint
+loom_draw_near(LoomDrawing *d, LoomPoint at, double width, double height, double first)
+{
+  loom_draw_find_room(d, &at, width, height, first);
   return at;
 }
 
@@ -127,51 +133,13 @@ loom_draw_flags(LoomDrawing *d)
   }
 }
 
-static LoomPoint
-place_of_reading(const LoomDrawing *d, const LoomSheetReading *r)
-{
-  LoomRect box = r->end != LOOM_NONE ? loom_sheet_end(d->sheet, r->part, r->end)->box
-                                     : d->sheet->parts[r->part].outline;
-  return (LoomPoint){box.x + box.width / 2, box.y + box.height / 2};
-}
-
-/* Where the reading goes, which takes the room; false where it is not drawn. */
-static bool
-put_reading(LoomDrawing *d, const LoomSheetReading *r, LoomPoint *at)
-{
-  if (r->part >= d->sheet->n_parts || !loom_drawing_has(d, r->part) || !r->text ||
-      (r->end != LOOM_NONE && r->end >= d->sheet->parts[r->part].n_ends))
-    return false;
-  double width = loom_text_width_mm(r->text, READING_MM, true) + 0.6;
-  *at = loom_draw_near(d, place_of_reading(d, r), width, READING_MM * 1.1, 4.0);
-  return true;
-}
-
-void
-loom_draw_readings(LoomDrawing *d)
-{
-  for (guint i = 0; i < d->options->n_readings; i++) {
-    const LoomSheetReading *r = &d->options->readings[i];
-    LoomPoint at;
-    if (!put_reading(d, r, &at))
-      continue;
-    LoomPaint paint = r->stress > 1     ? LOOM_PAINT_STOP
-                      : r->stress > 0.8 ? LOOM_PAINT_CARE
-                                        : LOOM_PAINT_READING;
-    loom_ink_text(d->ink, at.x, at.y + 0.36 * READING_MM, READING_MM, LOOM_ANCHOR_MIDDLE, true,
-                  paint, r->text);
-  }
-}
-
 /* The flags go where they go when they are drawn: readings first, then one after the other. */
 void
 loom_place_flags(LoomDrawing *d, LoomPoint *places)
 {
   const LoomFindings *f = d->options->findings;
-  LoomPoint at;
   LoomRect box;
-  for (guint i = 0; i < d->options->n_readings; i++)
-    put_reading(d, &d->options->readings[i], &at);
+  loom_place_readings(d);
   for (guint i = 0; f && i < f->n_findings; i++)
     if (!put_flag(d, &f->findings[i], &box, &places[i]))
       places[i] = (LoomPoint){NAN, NAN};

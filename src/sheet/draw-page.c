@@ -57,14 +57,15 @@ count_bits(guint32 bits)
 
 /* What the sheet shows beyond plugs and tags. */
 typedef struct {
-  bool radio, apart, direct, tied, genderless, terminal, findings, changes;
+  bool radio, apart, direct, tied, genderless, terminal, findings, changes, readings;
 } Shown;
 
 static Shown
 shown_on(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
   Shown s = {.findings = options->findings && options->findings->n_findings > 0,
-             .changes = options->merged != NULL};
+             .changes = options->merged != NULL,
+             .readings = options->n_readings > 0};
   for (guint i = 0; i < sheet->n_joints; i++) {
     const LoomWiredJoint *w = &sheet->inside->wiring->joints[i];
     bool radio = loom_run_kind_end(sheet->inside->wiring, w->part_a, w->end_a)->family->shape ==
@@ -164,6 +165,26 @@ dashed(const Column *c, LoomPaint paint, double line, double dash)
 }
 
 static void
+reading_rows(Column *c)
+{
+  static const struct {
+    double width, stress;
+    const char *text;
+  } WIRES[] = {{1.5, 0, "thick: many amps, thin: few"},
+               {1.2, 0.9, "less than a fifth from its limit"},
+               {1.2, 1.2, "beyond its limit"}};
+  loom_ink_text(c->ink, c->x, c->y + 0.9, 2.5, LOOM_ANCHOR_START, true, LOOM_PAINT_READING,
+                "12.00 V");
+  caption(c, 13, "volts between + and −");
+  next_row(c, ROW, 50);
+  for (guint i = 0; i < G_N_ELEMENTS(WIRES); i++) {
+    loom_draw_stress_sample(c->ink, WIRES[i].width, WIRES[i].stress, c->x + 5, c->y);
+    caption(c, 13, WIRES[i].text);
+    next_row(c, ROW, 50);
+  }
+}
+
+static void
 line_rows(Column *c, const Shown *shown)
 {
   loom_draw_rect(c->ink, (LoomRect){c->x, c->y - 2.1, 10, 4.2}, 2.1,
@@ -186,6 +207,8 @@ line_rows(Column *c, const Shown *shown)
     caption(c, 13, "these do not mate");
     next_row(c, ROW, 50);
   }
+  if (shown->readings)
+    reading_rows(c);
   static const char *const STATUS[] = {"same", "changed", "new", "gone"};
   for (guint s = LOOM_STATUS_CHANGED; shown->changes && s <= LOOM_STATUS_GONE; s++) {
     loom_draw_change_sample(c->ink, (LoomStatus)s, c->x + 5, c->y);
@@ -222,7 +245,8 @@ static guint
 rows_of(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
   Shown s = shown_on(sheet, options);
-  guint lines = 1u + s.radio + s.direct + s.apart + (s.findings ? 3 : 0) + (s.changes ? 4 : 0);
+  guint lines = 1u + s.radio + s.direct + s.apart + (s.findings ? 3 : 0) + (s.changes ? 4 : 0) +
+                (s.readings ? 4 : 0);
   guint genders = 3u + s.genderless + s.terminal;
   guint colours = (count_bits(colours_used(sheet)) + 1) / 2;
   double height = fmax(fmax(genders * (ROW + 2.2), lines * (ROW + 0.6)), colours * 4.2);
@@ -245,6 +269,10 @@ draw_legend(LoomDrawing *d, LoomPoint at)
   loom_draw_rect(d->ink, (LoomRect){0, 0, LEGEND_WIDTH + 14, height}, 1.6,
                  loom_style_both(LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.25));
   loom_ink_text(d->ink, 4, 5.4, 2.8, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, "How to read it");
+  if (d->options->readings_caption) {
+    g_autofree char *fit = loom_text_fit(d->options->readings_caption, 2.3, true, LEGEND_WIDTH - 24);
+    loom_ink_text(d->ink, 34, 5.4, 2.3, LOOM_ANCHOR_START, true, LOOM_PAINT_READING, fit);
+  }
   Column genders = {d->ink, 4, 12.4, 12.4, low};
   gender_rows(&genders, &shown);
   Column lines = {d->ink, 42, 11.4, 11.4, low};

@@ -25,7 +25,10 @@ bool loom_drawing_shows(const LoomDrawing *drawing, guint part); /* in any round
 /* Paper laid thinly over the parts that are true in `parts`. */
 void loom_draw_veil(LoomDrawing *drawing, const bool *parts, double opacity);
 /* A box of that size as near as can be to `at`, on rings around it from the radius `first` on, off
- * everything drawn and labelled, which takes the room; `at` itself where all is full. */
+ * everything drawn and labelled, which takes the room; false where all is full. */
+bool loom_draw_find_room(LoomDrawing *drawing, LoomPoint *at, double width, double height,
+                         double first);
+/* The same, but `at` itself where all is full. */
 LoomPoint loom_draw_near(LoomDrawing *drawing, LoomPoint at, double width, double height,
                          double first);
 
@@ -48,6 +51,8 @@ bool loom_end_is_on_top(const LoomEnd *end);
 /* draw-wire.c */
 void loom_draw_wire(LoomInk *ink, const LoomPart *part, const LoomLaidLead *lead,
                     double width_factor, double stress);
+/* What lies under a wire's strokes: paper, and a glow where it comes near its rating. */
+void loom_draw_bed(LoomInk *ink, const LoomPath *path, double width, double stress);
 void loom_draw_strokes(LoomInk *ink, const GArray *strokes, const LoomPoint *points, guint n,
                        int side, double width_factor);
 void loom_draw_tag(LoomInk *ink, const LoomPart *part, const LoomTag *tag);
@@ -65,8 +70,13 @@ bool *loom_changed_ends(const LoomSheet *sheet, const bool *parts);
 /* Sample of a status for the legend, 10 mm wide, its middle at x, y. */
 void loom_draw_change_sample(LoomInk *ink, LoomStatus status, double x, double y);
 
-/* draw-flag.c */
+/* draw-reading.c */
 void loom_draw_readings(LoomDrawing *drawing);
+void loom_place_readings(LoomDrawing *drawing); /* takes their room without drawing them */
+/* Sample of a wire for the legend, 10 mm wide, its middle at x, y. */
+void loom_draw_stress_sample(LoomInk *ink, double width_factor, double stress, double x, double y);
+
+/* draw-flag.c */
 void loom_draw_flags(LoomDrawing *drawing);
 void loom_place_flags(LoomDrawing *drawing, LoomPoint *places); /* [n_findings] */
 void loom_draw_flag_sign(LoomInk *ink, LoomPoint at, LoomSeverity severity, guint number);

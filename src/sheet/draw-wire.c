@@ -50,24 +50,23 @@ loom_draw_strokes(LoomInk *ink, const GArray *strokes, const LoomPoint *points, 
   for (guint i = 0; i < strokes->len; i++) {
     const LoomStroke *s = &g_array_index(strokes, LoomStroke, i);
     g_autoptr(LoomPath) path = loom_path_new();
-    loom_strokes_path(path, points, n, side * s->offset_mm, RADIUS_MM);
+    loom_strokes_path(path, points, n, side * s->offset_mm * fmax(width_factor, 1), RADIUS_MM);
     stroke_line(ink, path, s, s->line_mm * width_factor);
   }
 }
 
 /* Paper under the wire, so that one that crosses passes as under a bridge; a glow where it gets
- * warm. */
-static void
-draw_bed(LoomInk *ink, const LoomLaidLead *lead, double width, double stress)
+ * warm, broken into dashes where it is beyond its rating. */
+void
+loom_draw_bed(LoomInk *ink, const LoomPath *path, double width, double stress)
 {
-  g_autoptr(LoomPath) path = loom_path_new();
-  loom_strokes_path(path, lead->points, lead->n_points, 0, RADIUS_MM);
   LoomStyle bed = loom_style_line(LOOM_PAINT_PAPER, width + 1.2);
   loom_ink_path(ink, path, &bed);
-  if (stress < 0.7)
+  if (stress <= LOOM_WARM_STRESS)
     return;
-  LoomStyle glow = loom_style_line(stress > 1 ? LOOM_PAINT_STOP : LOOM_PAINT_CARE, width + 1.6);
-  glow.opacity = 0.35;
+  LoomStyle glow = loom_style_line(stress > 1 ? LOOM_PAINT_STOP : LOOM_PAINT_CARE, width + 2.2);
+  glow.opacity = stress > 1 ? 0.6 : 0.35;
+  glow.dash_mm = stress > 1 ? 1.6 : 0;
   loom_ink_path(ink, path, &glow);
 }
 
@@ -120,7 +119,9 @@ loom_draw_wire(LoomInk *ink, const LoomPart *part, const LoomLaidLead *lead, dou
   bool from_a = lead->end_a != LOOM_NONE;
   guint end = from_a ? lead->end_a : lead->end_b;
   g_autoptr(GArray) strokes = loom_strokes_of_end(part->kind, end);
-  draw_bed(ink, lead, loom_strokes_width(strokes) * width_factor, stress);
+  g_autoptr(LoomPath) path = loom_path_new();
+  loom_strokes_path(path, lead->points, lead->n_points, 0, RADIUS_MM);
+  loom_draw_bed(ink, path, loom_strokes_width(strokes) * width_factor, stress);
   if (from_a && lead->end_b != LOOM_NONE)
     draw_two_ends(ink, part, lead, width_factor);
   else

@@ -81,15 +81,33 @@ begin_part(LoomDrawing *d, const char *prefix, const LoomPart *part)
   loom_ink_begin(d->ink, id, title, desc);
 }
 
-/* Reading of each lead, NULL none: [n_parts]. */
+/* Readings at ends [n_ends] and of parts [n_parts] behind them, NULL none. */
 static const LoomSheetReading **
-readings_by_part(const LoomSheet *sheet, const LoomDrawOptions *options)
+readings_by_place(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
-  const LoomSheetReading **by_part = g_new0(const LoomSheetReading *, sheet->n_parts + 1);
-  for (guint i = 0; i < options->n_readings; i++)
-    if (options->readings[i].end == LOOM_NONE && options->readings[i].part < sheet->n_parts)
-      by_part[options->readings[i].part] = &options->readings[i];
-  return by_part;
+  const LoomSheetReading **places =
+      g_new0(const LoomSheetReading *, sheet->n_ends + sheet->n_parts + 1);
+  for (guint i = 0; i < options->n_readings; i++) {
+    const LoomSheetReading *r = &options->readings[i];
+    if (r->part >= sheet->n_parts || r->width_factor <= 0)
+      continue;
+    if (r->end == LOOM_NONE)
+      places[sheet->n_ends + r->part] = r;
+    else if (r->end < sheet->parts[r->part].n_ends)
+      places[sheet->parts[r->part].first_end + r->end] = r;
+  }
+  return places;
+}
+
+/* Of a wire with an end of its own that end's, of one from end to end the lead's. */
+static const LoomSheetReading *
+reading_of_wire(const LoomSheet *sheet, const LoomSheetReading **places, const LoomLaidLead *lead)
+{
+  guint end = lead->end_a == LOOM_NONE   ? lead->end_b
+              : lead->end_b == LOOM_NONE ? lead->end_a
+                                         : LOOM_NONE;
+  return end == LOOM_NONE ? places[sheet->n_ends + lead->part]
+                          : places[sheet->parts[lead->part].first_end + end];
 }
 
 static void
@@ -102,7 +120,7 @@ draw_coarse_line(LoomInk *ink, const LoomLaidLead *lead)
 static void
 draw_leads(LoomDrawing *d)
 {
-  g_autofree const LoomSheetReading **readings = readings_by_part(d->sheet, d->options);
+  g_autofree const LoomSheetReading **readings = readings_by_place(d->sheet, d->options);
   for (guint i = 0; i < d->sheet->n_leads; i++) {
     const LoomLaidLead *lead = &d->sheet->leads[i];
     if (!loom_drawing_has(d, lead->part))
@@ -112,7 +130,7 @@ draw_leads(LoomDrawing *d)
       continue;
     }
     const LoomPart *part = loom_sheet_part(d->sheet, lead->part);
-    const LoomSheetReading *r = readings[lead->part];
+    const LoomSheetReading *r = reading_of_wire(d->sheet, readings, lead);
     begin_part(d, part->kind->lead ? "lead" : "pigtail", part);
     loom_draw_wire(d->ink, part, lead, r && r->width_factor > 0 ? r->width_factor : 1,
                    r ? r->stress : 0);

@@ -12,13 +12,16 @@ G_BEGIN_DECLS
 typedef enum { LOOM_PALETTE_LIGHT, LOOM_PALETTE_DARK, LOOM_PALETTE_PRINT } LoomPalette;
 guint32 loom_palette_rgb(LoomPalette palette, LoomPaint paint); /* 0xRRGGBB */
 
-/* One reading written on the drawing (volts at an end, amps on a lead). */
+/* One reading written on the drawing: volts at an end, amps on a lead. */
 typedef struct {
-  guint part, end;     /* end LOOM_NONE: on the lead */
-  char *text;          /* "11.9 V" */
-  double width_factor; /* of the lead's strokes, 1 ordinary */
+  guint part, end;     /* end LOOM_NONE: on the lead, or the part */
+  char *text;          /* "11.9 V"; NULL: nothing is written, the rest holds */
+  double width_factor; /* of the strokes of the lead or of the end's pigtail, 1 ordinary; 0: of
+                          no wire, the text only */
   double stress;       /* 0 far from its rating ... 1 at it; > 1 beyond */
 } LoomSheetReading;
+
+#define LOOM_WARM_STRESS 0.8 /* from here on near its rating: coloured, and said in words */
 
 /* What to draw besides the sheet. All borrowed. */
 typedef struct {
@@ -26,6 +29,7 @@ typedef struct {
   const LoomFindings *findings;     /* flags; NULL none */
   const LoomSheetReading *readings; /* [n_readings] */
   guint n_readings;
+  const char *readings_caption; /* what they are of, a sentence for the legend; NULL none */
   bool title_block, legend;
   const guint *only_parts; /* [n_only] draw just these (a cut-out); NULL all */
   guint n_only;
