@@ -5,8 +5,9 @@
 
 #include <math.h>
 
-#define HANDFUL 4            /* steps below one cut-out */
-#define LEAST_FIGURE_MM 30.0 /* highest cut-out of no step, and more for each one */
+#define LEAST_HANDFUL 3 /* most steps below one cut-out: between these two */
+#define MOST_HANDFUL 6
+#define LEAST_FIGURE_MM 27.0 /* highest cut-out of no step, and more for each one */
 #define STEP_FIGURE_MM 4.5
 #define MOST_SCALE 1.1  /* mm of paper a mm of sheet */
 #define LEAST_SCALE 0.6 /* of a piece by itself */
@@ -297,19 +298,77 @@ handful(LoomMaking *m, guint first, guint n)
   loom_table_end(table);
 }
 
+/* What stands above the first handful of a group. */
 static void
-group(LoomMaking *m, const LoomStepGroup *g)
+group_head(LoomMaking *m, const LoomStepGroup *g)
 {
-  guint last = g->first + g->n;
-  g_autofree char *heading = group_heading(g->place, number_of(g->first), last);
-  loom_scroll_text(m->scroll, LOOM_TEXT_STRONG, heading);
-  /* Even handfuls: seven steps are four and three. */
-  guint handfuls = (g->n + HANDFUL - 1) / HANDFUL;
-  for (guint k = 0, first = g->first; k < handfuls; k++) {
-    guint n = (last - first + handfuls - k - 1) / (handfuls - k);
-    handful(m, first, n);
-    first += n;
+  const LoomSteps *steps = m->steps;
+  bool begins = g == steps->groups || g->stage != (g - 1)->stage;
+  if (begins) {
+    g_autofree char *title = g_strdup_printf(_("Stage %s: %s"), loom_stage_word(g->stage),
+                                             _(loom_stage_label(g->stage)));
+    loom_scroll_section(m->scroll, title);
+    loom_scroll_text(m->scroll, LOOM_TEXT_BODY, stage_text(g->stage));
+    loom_scroll_keep(m->scroll);
   }
+  g_autofree char *heading = group_heading(g->place, number_of(g->first), g->first + g->n);
+  loom_scroll_text(m->scroll, LOOM_TEXT_STRONG, heading);
+}
+
+static void
+set_handful(LoomMaking *m, const LoomStepGroup *g, guint first, guint n)
+{
+  if (first == g->first)
+    group_head(m, g);
+  handful(m, first, n);
+}
+
+/* Number of steps of the next handful: those that still go onto the page that is begun, or, where
+ * not even one does, an even share of what is left. */
+static guint
+next_handful(LoomMaking *m, const LoomStepGroup *g, guint first, guint most)
+{
+  guint left = g->first + g->n - first, pages = loom_pages_count(m->scroll);
+  LoomScrollPlace here = loom_scroll_place(m->scroll);
+  for (guint n = MIN(left, most); n > 0; n--) {
+    set_handful(m, g, first, n);
+    bool fits = loom_pages_count(m->scroll) == pages;
+    loom_scroll_rewind(m->scroll, here);
+    if (fits)
+      return n;
+  }
+  guint handfuls = (left + most - 1) / most;
+  return (left + handfuls - 1) / handfuls;
+}
+
+static void
+set_groups(LoomMaking *m, guint most)
+{
+  for (guint i = 0; i < m->steps->n_groups; i++) {
+    const LoomStepGroup *g = &m->steps->groups[i];
+    for (guint first = g->first, n; first < g->first + g->n; first += n) {
+      n = next_handful(m, g, first, most);
+      set_handful(m, g, first, n);
+    }
+  }
+}
+
+/* The handfuls that need the fewest pages, small ones rather than large ones. */
+static guint
+best_handful(LoomMaking *m)
+{
+  guint best = LEAST_HANDFUL, fewest = G_MAXUINT;
+  LoomScrollPlace here = loom_scroll_place(m->scroll);
+  for (guint most = LEAST_HANDFUL; most <= MOST_HANDFUL; most++) {
+    set_groups(m, most);
+    guint pages = loom_pages_count(m->scroll);
+    loom_scroll_rewind(m->scroll, here);
+    if (pages < fewest) {
+      fewest = pages;
+      best = most;
+    }
+  }
+  return best;
 }
 
 void
@@ -322,17 +381,5 @@ loom_book_steps(LoomMaking *m)
         "before you change anything."));
   for (char **note = m->steps->notes; note && *note; note++)
     loom_scroll_item(m->scroll, "•", *note);
-  LoomStage stage = LOOM_STAGE_A;
-  for (guint i = 0; i < m->steps->n_groups; i++) {
-    const LoomStepGroup *g = &m->steps->groups[i];
-    if (i == 0 || g->stage != stage) {
-      g_autofree char *title = g_strdup_printf(_("Stage %s: %s"), loom_stage_word(g->stage),
-                                               _(loom_stage_label(g->stage)));
-      loom_scroll_section(m->scroll, title);
-      loom_scroll_text(m->scroll, LOOM_TEXT_BODY, stage_text(g->stage));
-      loom_scroll_keep(m->scroll);
-      stage = g->stage;
-    }
-    group(m, g);
-  }
+  set_groups(m, best_handful(m));
 }

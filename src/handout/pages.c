@@ -117,10 +117,10 @@ note_chapter(LoomPages *pages, guint strip)
 }
 
 static void
-break_pages(LoomPages *pages)
+break_pages(LoomPages *pages, guint first)
 {
   Breaker b = {pages, 0, 0, true};
-  for (guint i = 0; i < pages->scroll->strips->len;) {
+  for (guint i = first; i < pages->scroll->strips->len;) {
     guint end = tied_end(pages, i);
     const LoomStrip *s = strip_at(pages, i);
     bool fresh = starts_page(&b, i);
@@ -138,21 +138,41 @@ break_pages(LoomPages *pages)
   }
 }
 
-LoomPages *
-loom_pages_new(LoomScroll *scroll, const LoomFurniture *furniture)
+static LoomPages *
+broken_from(LoomScroll *scroll, guint first)
 {
   LoomPages *pages = g_new0(LoomPages, 1);
   pages->scroll = scroll;
+  pages->pages = g_array_new(FALSE, TRUE, sizeof(LoomPage));
+  pages->puts = g_array_new(FALSE, TRUE, sizeof(LoomPut));
+  pages->chapters = g_array_new(FALSE, TRUE, sizeof(guint));
+  pages->chapter_strips = g_array_new(FALSE, TRUE, sizeof(guint));
+  break_pages(pages, first);
+  return pages;
+}
+
+guint
+loom_pages_count(LoomScroll *scroll)
+{
+  guint first = scroll->strips->len;
+  while (first > 0 && !g_array_index(scroll->strips, LoomStrip, --first).new_page)
+    ;
+  LoomPages *pages = broken_from(scroll, first);
+  guint n = pages->pages->len;
+  pages->scroll = NULL;
+  loom_pages_free(pages);
+  return n;
+}
+
+LoomPages *
+loom_pages_new(LoomScroll *scroll, const LoomFurniture *furniture)
+{
+  LoomPages *pages = broken_from(scroll, 0);
   pages->title = g_strdup(furniture->title);
   pages->author = g_strdup(furniture->author);
   pages->footer = g_strdup(furniture->footer);
   pages->created = g_strdup(furniture->created);
   pages->grey = furniture->grey;
-  pages->pages = g_array_new(FALSE, TRUE, sizeof(LoomPage));
-  pages->puts = g_array_new(FALSE, TRUE, sizeof(LoomPut));
-  pages->chapters = g_array_new(FALSE, TRUE, sizeof(guint));
-  pages->chapter_strips = g_array_new(FALSE, TRUE, sizeof(guint));
-  break_pages(pages);
   return pages;
 }
 

@@ -26,6 +26,10 @@ typedef struct {
 
 typedef struct LoomPages LoomPages;
 
+/* Pages that the scroll fills from its last strip with a page of its own to its end: whether what
+ * is being set still goes onto the page that is begun. */
+guint loom_pages_count(LoomScroll *scroll);
+
 /* Takes `scroll`. New; an empty scroll has no page. */
 LoomPages *loom_pages_new(LoomScroll *scroll, const LoomFurniture *furniture);
 void loom_pages_free(LoomPages *pages);

@@ -110,6 +110,23 @@ loom_scroll_free(LoomScroll *scroll)
   g_free(scroll);
 }
 
+LoomScrollPlace
+loom_scroll_place(const LoomScroll *scroll)
+{
+  return (LoomScrollPlace){scroll->strips->len, scroll->marks->len, scroll->n_frames,
+                           scroll->n_chapters, scroll->gap};
+}
+
+void
+loom_scroll_rewind(LoomScroll *scroll, LoomScrollPlace place)
+{
+  g_array_set_size(scroll->marks, place.n_marks);
+  g_array_set_size(scroll->strips, place.n_strips);
+  scroll->n_frames = place.n_frames;
+  scroll->n_chapters = place.n_chapters;
+  scroll->gap = place.gap;
+}
+
 double
 loom_scroll_line(const LoomScroll *scroll)
 {

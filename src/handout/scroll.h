@@ -156,6 +156,16 @@ void loom_scroll_figure(LoomScroll *scroll, LoomFigure figure);
  * into it, to `most_mm` at most. */
 void loom_scroll_grow(LoomScroll *scroll, guint first, guint figure, double most_mm);
 
+/* How far a scroll has come, to try things and take them back. */
+typedef struct {
+  guint n_strips, n_marks, n_frames, n_chapters;
+  double gap;
+} LoomScrollPlace;
+
+LoomScrollPlace loom_scroll_place(const LoomScroll *scroll);
+/* Takes back everything since; not within a frame that was begun since. */
+void loom_scroll_rewind(LoomScroll *scroll, LoomScrollPlace place);
+
 /* Width and height of the text on the present page, in millimetres. */
 double loom_scroll_width_mm(const LoomScroll *scroll);
 double loom_scroll_body_mm(const LoomScroll *scroll);
