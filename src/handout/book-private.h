@@ -61,6 +61,12 @@ void loom_book_dark(LoomMaking *m);
 void loom_book_charging(LoomMaking *m);
 void loom_book_signoff(LoomMaking *m);
 
+/* Number of a step as it is called out: 1 for the first. */
+guint loom_book_step_number(guint step);
+/* The cut-out of steps [n] from `first` on, tied to what follows; and how high it is. */
+void loom_book_cut_out(LoomMaking *m, guint first, guint n);
+double loom_book_cut_out_mm(LoomMaking *m, guint first, guint n);
+
 /* Whether the diagram is larger on an upright page. */
 bool loom_book_diagram_is_upright(LoomMaking *m);
 
