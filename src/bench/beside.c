@@ -28,7 +28,8 @@ static LoomPoint
 shift_until_free(const LoomSheet *sheet, LoomRect rect, int dx, int dy, double step_mm)
 {
   for (int i = 0; i < MOST_SHIFTS; i++) {
-    double by = (i % 2 ? -1 : 1) * ((i + 1) / 2) * step_mm;
+    int steps = (i + 1) / 2;
+    double by = (i % 2 ? -steps : steps) * step_mm;
     LoomRect r = {rect.x + by * abs(dy), rect.y + by * abs(dx), rect.width, rect.height};
     if (is_free(sheet, r))
       return (LoomPoint){r.x, r.y};

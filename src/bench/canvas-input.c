@@ -37,13 +37,9 @@ loom_canvas_nearest_end(LoomCanvas *self, LoomPoint at, LoomEndWanted wanted, gu
 
 /* Drags. */
 
-void
-loom_canvas_end_drag(LoomCanvas *self)
+static void
+clear_drag(LoomDrag *drag)
 {
-  LoomDrag *drag = &self->drag;
-  loom_canvas_edge_pan(self, false);
-  gtk_widget_set_visible(self->bubble, FALSE);
-  guint serial = drag->hidden_serial + (drag->preview != NULL);
   g_clear_pointer(&drag->edit, loom_edit_free);
   g_clear_pointer(&drag->sheet, loom_sheet_free);
   g_clear_pointer(&drag->moving, g_array_unref);
@@ -54,6 +50,16 @@ loom_canvas_end_drag(LoomCanvas *self)
   g_clear_pointer(&drag->pulled, g_free);
   g_clear_pointer(&drag->rings, loom_rings_free);
   g_clear_pointer(&drag->kind, loom_kind_unref);
+}
+
+void
+loom_canvas_end_drag(LoomCanvas *self)
+{
+  LoomDrag *drag = &self->drag;
+  loom_canvas_edge_pan(self, false);
+  gtk_widget_set_visible(self->bubble, FALSE);
+  guint serial = drag->hidden_serial + (drag->preview != NULL);
+  clear_drag(drag);
   *drag = (LoomDrag){.mode = LOOM_DRAG_NONE,
                      .hidden_serial = serial,
                      .over_part = LOOM_NONE,

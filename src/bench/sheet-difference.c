@@ -50,7 +50,7 @@ loom_sheet_sums(const LoomSheet *sheet)
   for (guint i = 0; i < sheet->n_ends; i++) {
     const LoomPlacedEnd *end = &sheet->ends[i];
     guint64 hash = mix_points(mix(mix(2, end->end), end->plugged), &end->at, 1);
-    sums[end->part] += mix(mix(hash, (guint64)(end->dx + 1)), (guint64)(end->dy + 1));
+    sums[end->part] += mix(mix(hash, (guint64)end->dx), (guint64)end->dy);
   }
   for (guint i = 0; i < sheet->n_leads; i++) {
     const LoomLaidLead *lead = &sheet->leads[i];
