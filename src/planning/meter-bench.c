@@ -18,6 +18,47 @@ change_network(LoomNetwork *network, const LoomMeterRoom *room, const LoomSlip *
     network->branches[first + change.element].ohm = change.ohm;
 }
 
+static guint
+root(guint *parent, guint part)
+{
+  while (parent[part] != part)
+    part = parent[part] = parent[parent[part]];
+  return part;
+}
+
+/* Parts that touch, one through another, are one robot; what happens on one is nothing to the
+ * next. [n_parts] a part of each robot; new. */
+static guint *
+robots_of(const LoomWiring *w)
+{
+  guint *parent = g_new(guint, w->n_parts + 1);
+  for (guint p = 0; p < w->n_parts; p++)
+    parent[p] = p;
+  for (guint i = 0; i < w->n_touches; i++)
+    parent[root(parent, w->node_part[w->touches[i].a])] =
+        root(parent, w->node_part[w->touches[i].b]);
+  for (guint p = 0; p < w->n_parts; p++)
+    parent[p] = root(parent, p);
+  return parent;
+}
+
+/* Leaves out of the solving what the slip cannot reach. */
+static void
+keep_near(LoomMeterBench *b, const LoomMeterRoom *room, const LoomSlip *slip)
+{
+  const LoomNetwork *n = b->network;
+  g_autofree guint *robot = robots_of(&b->wiring);
+  g_autofree bool *near = g_new0(bool, room->w->n_parts + 1);
+  g_autofree bool *far = g_new0(bool, n->n_branches + 1);
+  g_autoptr(GArray) nodes = g_array_new(FALSE, FALSE, sizeof(guint));
+  loom_meter_slip_nodes(room, slip, nodes);
+  for (guint i = 0; i < nodes->len; i++)
+    near[robot[room->w->node_part[g_array_index(nodes, guint, i)]]] = true;
+  for (guint i = 0; i < n->n_branches; i++)
+    far[i] = !near[robot[room->w->node_part[n->branches[i].a]]];
+  loom_solver_break(b->solver, far);
+}
+
 void
 loom_meter_bench_init(LoomMeterBench *b, const LoomMeterRoom *room, LoomMeterWhen when,
                       const LoomSlip *slip)
@@ -29,6 +70,8 @@ loom_meter_bench_init(LoomMeterBench *b, const LoomMeterRoom *room, LoomMeterWhe
   b->network = loom_network_new(&b->wiring);
   change_network(b->network, room, slip);
   b->solver = loom_solver_new(b->network, room->on);
+  if (slip)
+    keep_near(b, room, slip);
   b->point = NULL;
 }
 
