@@ -55,6 +55,8 @@ command_draw(const Call *call)
     options.readings = readings->readings;
     options.n_readings = readings->n_readings;
     options.readings_caption = readings->caption;
+    const LoomState *state = state_of(call, loom_design_scene(design, scene));
+    options.state = state ? state->name : NULL;
   }
   g_autoptr(GArray) parts = loom_design_list_scene_parts(design, scene);
   if (parts->len < loom_design_n_parts(design)) {

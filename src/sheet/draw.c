@@ -140,18 +140,50 @@ draw_leads(LoomDrawing *d)
   }
 }
 
+static const LoomState *
+state_of(const LoomDrawing *d)
+{
+  const LoomScene *scene = loom_design_scene(d->sheet->design, d->sheet->scene);
+  guint state = d->options->state ? loom_scene_find_state(scene, d->options->state) : LOOM_NONE;
+  return state == LOOM_NONE ? NULL : &scene->states[state];
+}
+
+static void
+draw_words(LoomInk *ink, const GArray *words)
+{
+  for (guint i = 0; i < words->len; i++)
+    loom_words_draw(ink, &g_array_index(words, LoomWords, i));
+}
+
+/* A switch that the state throws is called so; all else has its words from the sheet. */
+static void
+draw_part_words(LoomDrawing *d, guint p, const LoomState *state)
+{
+  const LoomPart *part = loom_sheet_part(d->sheet, p);
+  bool on = loom_part_on(part, state);
+  if (!state || !part->kind->has_switch || on == part->on) {
+    draw_words(d->ink, d->sheet->inside->words[p]);
+    return;
+  }
+  g_autoptr(LoomPart) thrown = loom_part_copy(part);
+  thrown->on = on;
+  g_autoptr(GArray) words = loom_words_array_new();
+  loom_place_words(thrown, loom_sheet_picture(d->sheet, part->kind), words);
+  draw_words(d->ink, words);
+}
+
 static void
 draw_parts(LoomDrawing *d)
 {
-  const LoomSheetInside *in = d->sheet->inside;
+  const LoomState *state = state_of(d);
   for (guint p = 0; p < d->sheet->n_parts; p++) {
     const LoomPart *part = loom_sheet_part(d->sheet, p);
     if (part->kind->lead || !loom_drawing_has(d, p))
       continue;
     begin_part(d, "part", part);
     loom_draw_part(d->ink, part, loom_sheet_picture(d->sheet, part->kind), d->options->coarse);
-    for (guint i = 0; !d->options->coarse && i < in->words[p]->len; i++)
-      loom_words_draw(d->ink, &g_array_index(in->words[p], LoomWords, i));
+    if (!d->options->coarse)
+      draw_part_words(d, p, state);
     loom_ink_end(d->ink);
   }
 }

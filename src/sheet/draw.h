@@ -30,6 +30,7 @@ typedef struct {
   const LoomSheetReading *readings; /* [n_readings] */
   guint n_readings;
   const char *readings_caption; /* what they are of, a sentence for the legend; NULL none */
+  const char *state;            /* switches are called on or off as in it; NULL as placed */
   bool title_block, legend;
   const guint *only_parts; /* [n_only] draw just these (a cut-out); NULL all */
   guint n_only;

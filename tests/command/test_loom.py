@@ -157,6 +157,12 @@ class Documents(Folder):
         self.assertIn("drive_left", output)
         self.assertTrue((pathlib.Path(self.folder.name) / "first.pdf").exists())
 
+    def test_a_switch_is_drawn_as_the_state_has_it(self):
+        out = pathlib.Path(self.folder.name) / "r.svg"
+        for words, says in (((), "Main switch, off"), (("--readings", "--state", "pushing"), "Main switch, on")):
+            loom("draw", DEMO / "sandpiper.loom", *words, "-o", out)
+            self.assertIn(says, out.read_text())
+
     def test_the_network_of_bare_elements(self):
         page = (ROOT / "docs" / "file-format.md").read_text()
         section = page.split("## Any network")[1]
