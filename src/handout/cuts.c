@@ -117,6 +117,18 @@ by_shelf(gconstpointer a, gconstpointer b)
   return by_id ? by_id : (x->length_mm > y->length_mm) - (x->length_mm < y->length_mm);
 }
 
+/* USB and network plugs are moulded on, or crimped with a tool of their own: such leads are bought
+ * (common practice, no source). */
+static bool
+is_bought(const LoomKind *kind)
+{
+  for (guint e = 0; e < kind->n_ends; e++)
+    if (kind->ends[e].family->shape == LOOM_SHAPE_USB ||
+        kind->ends[e].family->shape == LOOM_SHAPE_MODULAR)
+      return true;
+  return false;
+}
+
 LoomCuts *
 loom_cuts_new(const LoomDesign *design, const LoomStock *stock)
 {
@@ -125,7 +137,7 @@ loom_cuts_new(const LoomDesign *design, const LoomStock *stock)
   g_autoptr(GHashTable) used = g_hash_table_new(g_str_hash, g_str_equal);
   for (guint i = 0; i < loom_design_n_parts(design); i++) {
     const LoomPart *part = loom_design_part(design, i);
-    if (!part->kind->lead || !has_wires(part->kind))
+    if (!part->kind->lead || !has_wires(part->kind) || is_bought(part->kind))
       continue;
     if (!stock || !take_from_stock(used, stock, part->kind))
       count_lead(cuts, index, part);

@@ -34,8 +34,9 @@ typedef struct {
   LoomCut *cuts; /* [n_cuts] by kind's group, rank, id and length */
 } LoomCuts;
 
-/* With a `stock` only what it does not hold (rows of one kind share what is there, in the design's
- * order); NULL: all leads. New. */
+/* Leads with USB or network plugs are left out: nobody makes those on the build day. With a `stock`
+ * only what it does not hold (rows of one kind share what is there, in the design's order); NULL:
+ * all leads. New. */
 LoomCuts *loom_cuts_new(const LoomDesign *design, const LoomStock *stock);
 void loom_cuts_free(LoomCuts *cuts);
 

@@ -206,10 +206,11 @@ wires_are_cut_with_an_allowance(void **state G_GNUC_UNUSED)
                                               "add motor-medium M1\n"
                                               "set W2 length_mm=300\n"
                                               "add extension-30-300 W3\n"
-                                              "set W3 length_mm=411\n",
+                                              "set W3 length_mm=411\n"
+                                              "add usb-lead-a-c-500 W4\n",
                                               "cuts");
   g_autoptr(LoomCuts) cuts = loom_cuts_new(design, NULL);
-  assert_int_equal(cuts->n_cuts, 2); /* a motor is no lead */
+  assert_int_equal(cuts->n_cuts, 2); /* a motor is no lead, a USB lead is bought */
   const LoomCut *two = &cuts->cuts[0], *one = &cuts->cuts[1];
   assert_string_equal(two->designations, "W1, W2");
   assert_int_equal(two->count, 2);
