@@ -1,6 +1,6 @@
 /* The drawer at the foot of the bench: pages of which one is in sight, or none.
  *
- *   loom_drawer_add(drawer, "flow", _("What flows"), page);
+ *   loom_drawer_add(drawer, "flow", "What flows", page);
  *   loom_drawer_toggle(drawer, "flow");                       // a key, a menu entry
  *
  * A line of page buttons stands above the page, with a button that closes it; so does Escape from
