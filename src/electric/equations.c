@@ -13,7 +13,7 @@ typedef struct {
   LoomCircuits *clusters;
   LoomForest *islands;    /* over clusters */
   bool *alive;            /* [clusters] by root of its island */
-  bool *dead;             /* [n_branches] converters without a living input */
+  bool *dead;             /* [n_branches] converters and drivers without a living input */
   guint *root_island;     /* [clusters] number by root */
   guint *root_reference;  /* [clusters] cluster at its reference, by root */
   guint *cluster_unknown; /* [clusters] */
@@ -197,8 +197,8 @@ make_islands(Build *t)
     more = false;
     for (guint i = t->n->n_touches; i < t->n->n_branches; i++) {
       const LoomBranch *b = &t->n->branches[i];
-      bool lost =
-          is_type(b, LOOM_ELEMENT_CONVERTER) && takes_part(t, i) && !t->alive[root_of(t, b->a)];
+      bool electronics = is_type(b, LOOM_ELEMENT_CONVERTER) || is_type(b, LOOM_ELEMENT_DRIVER);
+      bool lost = electronics && takes_part(t, i) && !fed(t, b);
       t->dead[i] |= lost;
       more |= lost;
     }
@@ -260,6 +260,7 @@ add_model(Build *t, LoomModelType type, guint branch, const guint8 *pins, guint 
   LoomModel *m = &g_array_index(t->models, LoomModel, t->models->len - 1);
   *m = (LoomModel){
       .type = type, .branch = branch, .n = n_nodes + (holds ? 1 : 0), .limit_A = INFINITY};
+  m->scale_V = 1;
   for (guint i = 0; i < n_nodes; i++) {
     m->pins[i] = pins[i];
     m->at[i] = pin_node(&t->n->branches[branch], pins[i]); /* of the wiring for now */
@@ -309,6 +310,7 @@ add_converter(Build *t, guint i, const LoomBranch *b)
   double knee = knee_V(b->element, t->eq->highest_V);
   LoomModel *m = add_model(t, LOOM_MODEL_CONVERTER, i, pins, 4);
   m->volt = b->element->output_V;
+  m->scale_V = fmax(fabs(m->volt), 1e-3);
   m->ohm = b->ohm;
   m->limit_A = or_endless(b->element->limit_A);
   m->one_way = true;
@@ -411,24 +413,64 @@ find_highest(Build *t)
   }
 }
 
+static bool
+holds_ideally(const LoomModel *m)
+{
+  return m->type <= LOOM_MODEL_CONVERTER && m->ohm <= LOOM_NO_OHM;
+}
+
+/* Joins the clusters that the device holds; false where they were held already. */
+static bool
+hold_together(const Build *t, LoomForest *held, const LoomModel *m)
+{
+  guint a = cluster(t, m->at[0]);
+  guint b = cluster(t, m->at[m->type == LOOM_MODEL_LEG ? 2 : 1]);
+  return a != b && loom_forest_join(held, a, b);
+}
+
 /* Devices without resistance that hold voltages must not close loops: their currents would be
  * anybody's guess, or endless. */
 static void
-find_loops(Build *t)
+find_loops(Build *t, LoomForest *held)
+{
+  for (guint k = 0; k < t->models->len; k++) {
+    const LoomModel *m = &g_array_index(t->models, LoomModel, k);
+    if (!holds_ideally(m) || m->limit_A < INFINITY || hold_together(t, held, m))
+      continue;
+    guint other = cluster(t, m->at[m->type == LOOM_MODEL_LEG ? 2 : 1]);
+    bool same = cluster(t, m->at[0]) == other;
+    report(t->eq, same ? LOOM_TROUBLE_SHORT : LOOM_TROUBLE_LOOP, m->branch);
+  }
+}
+
+/* Those with a limit may close loops, as outputs in parallel do. They share in proportion to their
+ * limits: each gives way by a millionth of the highest voltage at its own. */
+static void
+share_loops(Build *t, LoomForest *held)
+{
+  g_autofree bool *closed = g_new0(bool, t->clusters->n_circuits + 1); /* by any cluster of it */
+  for (guint k = 0; k < t->models->len; k++) {
+    const LoomModel *m = &g_array_index(t->models, LoomModel, k);
+    if (holds_ideally(m) && m->limit_A < INFINITY && !hold_together(t, held, m))
+      closed[cluster(t, m->at[0])] = true;
+  }
+  for (guint c = 0; c < t->clusters->n_circuits; c++)
+    if (closed[c])
+      closed[loom_forest_root(held, c)] = true;
+  for (guint k = 0; k < t->models->len; k++) {
+    LoomModel *m = &g_array_index(t->models, LoomModel, k);
+    if (holds_ideally(m) && m->limit_A < INFINITY &&
+        closed[loom_forest_root(held, cluster(t, m->at[0]))])
+      m->ohm = 1e-6 * fmax(t->eq->highest_V, 1e-3) / m->limit_A;
+  }
+}
+
+static void
+settle_loops(Build *t)
 {
   g_autoptr(LoomForest) held = loom_forest_new(t->clusters->n_circuits);
-  for (guint k = 0; k < t->models->len; k++) {
-    const LoomModel *d = &g_array_index(t->models, LoomModel, k);
-    if (d->type > LOOM_MODEL_CONVERTER || d->ohm > LOOM_NO_OHM)
-      continue;
-    guint a = cluster(t, d->at[0]);
-    guint b = cluster(t, d->at[d->type == LOOM_MODEL_LEG ? 2 : 1]);
-    bool limited = d->limit_A < INFINITY;
-    if (a == b && !limited)
-      report(t->eq, LOOM_TROUBLE_SHORT, d->branch);
-    else if (!limited && !loom_forest_join(held, a, b))
-      report(t->eq, LOOM_TROUBLE_LOOP, d->branch);
-  }
+  find_loops(t, held);
+  share_loops(t, held);
 }
 
 static void
@@ -558,7 +600,7 @@ build(Build *t)
   find_highest(t);
   for (guint i = 0; i < t->n->n_branches; i++)
     add_branch(t, i);
-  find_loops(t);
+  settle_loops(t);
   number_clusters(t);
   for (guint k = 0; k < t->models->len; k++) {
     LoomModel *m = &g_array_index(t->models, LoomModel, k);

@@ -10,12 +10,12 @@
  * far the voltage held lies above what there is, so 0 while it is held; `by` are its derivatives by
  * all unknowns. Held: excess = 0. At the limit: I = limit and excess >= 0. Blocked: I = 0 and
  * excess <= 0. Which one is told by I + excess against the bounds (projection, as in primal-dual
- * active sets). */
+ * active sets); without current and voltage it counts as held. */
 static void
 delivered(LoomModel *model, guint row, double current_A, double excess_V, const double *by,
           double *f, double *j)
 {
-  double pull = model->limit_A < INFINITY ? model->limit_A / fmax(fabs(model->volt), 1) : 1;
+  double pull = isinf(model->limit_A) ? 1 : model->limit_A / model->scale_V;
   double trial = current_A + pull * excess_V;
   double least = model->one_way ? 0 : -model->limit_A;
   double slack = 1e-9 * fmin(model->limit_A, 1); /* an output without load is held, not blocked */
@@ -49,7 +49,7 @@ evaluate_leg(LoomModel *model, const double *v, double *f, double *j)
 {
   double supply_V = v[1] - v[2], I = v[3];
   const double by[4] = {-1, model->share, 1 - model->share, -model->ohm};
-  model->volt = supply_V;
+  model->scale_V = fmax(fabs(supply_V), 1);
   delivered(model, 3, I, v[2] + model->share * supply_V - v[0] - model->ohm * I, by, f, j);
   double share = model->share;
   if (model->at_limit && supply_V > 1e-3) {

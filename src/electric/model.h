@@ -46,8 +46,10 @@ typedef struct {
   double volt, ohm;
   double limit_A;     /* of the current delivered; INFINITY none */
   double own_limit_A; /* before a common limit takes some of it */
+  double scale_V;     /* of the voltage that it holds; LEG: of its supply */
   bool one_way;       /* delivers, but takes nothing back */
   bool at_limit;      /* as last evaluated */
+  bool unfed;         /* nothing supplies what asks for power here */
   double share;       /* LEG: 0 ... 1 */
   double amp, watt;   /* what it asks for */
   double knee_V;

@@ -7,9 +7,13 @@
 #include <math.h>
 #include <string.h>
 
-enum { MOST_ITERATIONS = 80, MOST_HALVINGS = 12 };
+enum { MOST_ITERATIONS = 80, MOST_HALVINGS = 12, MOST_MOMENTS = 100 };
 
 static const double least_load_step = 1e-5;
+static const double hardly_any =
+    1e-6; /* load that says where a supply comes without drawing on it */
+
+#define LEAK 0.1 /* of what holds back each unknown while time passes */
 
 LoomTopology *
 loom_topology_new(const LoomNetwork *network, const LoomUse *uses, const bool *asleep)
@@ -83,6 +87,7 @@ loom_topology_set(LoomTopology *t, const LoomConditions *now)
       continue;
     double own = now->charges ? now->charges[m->branch] : NAN;
     m->volt = loom_emf_V(t->network->branches[m->branch].element, isnan(own) ? now->charge : own);
+    m->scale_V = fmax(fabs(m->volt), 1e-3);
   }
 }
 
@@ -153,9 +158,57 @@ walk(LoomTopology *t, LoomModelView view)
   return false;
 }
 
+/* All of the step, wherever it leads: limits find out by that which of them act. */
+static bool
+leap(LoomTopology *t, LoomModelView view)
+{
+  for (guint k = 0; k < t->eq->n_unknowns; k++)
+    t->x[k] += t->step[k];
+  evaluate(t, view, t->x);
+  return isfinite(greatest(t->f, t->eq->n_unknowns));
+}
+
+/* Greatest current, and of each equation the sum of what is added up in it. */
+static double
+measure(const LoomTopology *t, double *scale)
+{
+  const LoomEquations *eq = t->eq;
+  double largest_A = 0;
+  memset(scale, 0, (eq->n_unknowns + 1) * sizeof(double));
+  for (guint k = 0; k < eq->n_ohms; k++) {
+    const LoomOhm *o = &eq->ohms[k];
+    double sum = t->siemens[k] * (fabs(t->x[o->a]) + fabs(t->x[o->b]));
+    scale[o->a] += sum;
+    scale[o->b] += sum;
+    largest_A = fmax(largest_A, t->siemens[k] * fabs(t->x[o->a] - t->x[o->b]));
+  }
+  for (guint k = 0; k < eq->n_models; k++) {
+    const LoomModel *m = &eq->models[k];
+    guint last = m->at[m->n - 1];
+    bool holds = m->type <= LOOM_MODEL_CONVERTER;
+    largest_A = fmax(largest_A, fabs(holds ? t->x[last] : m->amp));
+    for (guint i = 0; holds && i + 1 < m->n; i++)
+      scale[last] += fabs(t->x[m->at[i]]) + m->scale_V * 1e-9 / (16 * DBL_EPSILON);
+  }
+  return largest_A;
+}
+
+/* Whether the equations hold at x, currents within the bound of point.h and voltages within a
+ * thousand-millionth. A step can be small against an x that has run away. */
+static bool
+balanced(LoomTopology *t)
+{
+  double *scale = t->trial, largest_A = fmax(measure(t, scale), 1e-3);
+  scale[t->eq->n_unknowns] = 0; /* the reference */
+  for (guint k = 0; k < t->eq->n_unknowns; k++)
+    if (!(fabs(t->f[k]) <= fmax(1e-9 * largest_A, 16 * DBL_EPSILON * scale[k])))
+      return false;
+  return true;
+}
+
 /* x is good when a step changes nothing that double precision could show. */
 static bool
-newton(LoomTopology *t, LoomModelView view)
+iterate(LoomTopology *t, LoomModelView view, bool (*go)(LoomTopology *, LoomModelView))
 {
   guint n = t->eq->n_unknowns;
   evaluate(t, view, t->x);
@@ -170,12 +223,18 @@ newton(LoomTopology *t, LoomModelView view)
     if (!isfinite(size))
       return false;
     bool settled = i > 0 && size <= 1e-13 * reach;
-    if (!walk(t, view) || settled)
-      return settled || size <= 1e-9 * reach;
+    if (!go(t, view) || settled)
+      return (settled || size <= 1e-9 * reach) && balanced(t);
     if (greatest(t->f, n) <= 1e-13 * greatest(t->x, n))
-      return true;
+      return balanced(t);
   }
   return false;
+}
+
+static bool
+newton(LoomTopology *t, LoomModelView view)
+{
+  return iterate(t, view, walk);
 }
 
 /* Every load as a resistor that takes a quarter of what it asks for at the highest voltage there
@@ -206,6 +265,47 @@ start_high(LoomTopology *t)
   return isfinite(greatest(t->x, n));
 }
 
+/* Where column k has its diagonal; n_values where it has none. */
+static guint
+diagonal(const LoomEquations *eq, guint k)
+{
+  for (int i = eq->first[k]; i < eq->first[k + 1]; i++)
+    if (eq->rows[i] == (int)k)
+      return (guint)i;
+  return eq->n_values;
+}
+
+/* Lets time pass, in steps that grow, with a capacity at every node and an inductance behind every
+ * voltage that is held (pseudo-transient continuation, implicit Euler): so currents settle where
+ * they would, limits and all, though no equation says so along the way. A leak beside each capacity
+ * lets go what only sources that take nothing back have charged. Comes near, no more. */
+static bool
+relax(LoomTopology *t, LoomModelView view)
+{
+  guint n = t->eq->n_unknowns;
+  double brake = 10;
+  g_autofree guint *diagonals = g_new(guint, n + 1);
+  for (guint k = 0; k < n; k++)
+    diagonals[k] = diagonal(t->eq, k);
+  for (guint k = 0; k < t->eq->n_models; k++)
+    if (t->eq->models[k].type <= LOOM_MODEL_CONVERTER)
+      t->x[t->eq->models[k].at[t->eq->models[k].n - 1]] = 0;
+  evaluate(t, view, t->x);
+  for (guint i = 0; i < MOST_MOMENTS; i++, brake *= 0.75) {
+    t->iterations++;
+    for (guint k = 0; k < n; k++) {
+      t->values[diagonals[k]] += (1 + LEAK) * brake;
+      t->step[k] = -t->f[k] - LEAK * brake * t->x[k];
+    }
+    if (!loom_factor_set(t->factor, t->values, NULL))
+      return false;
+    loom_factor_solve(t->factor, t->step, 1);
+    if (!leap(t, view))
+      return false;
+  }
+  return true;
+}
+
 static bool
 asks_for_power(const LoomModel *m)
 {
@@ -222,25 +322,23 @@ input_V(const LoomModel *m, const double *x)
 /* A constant power without lock-out that has fallen below its knee has found no operating point but
  * the foot of its characteristic. */
 static bool
-stands_up(const LoomTopology *t)
+stands_up(const LoomTopology *t, double load)
 {
   for (guint k = 0; k < t->eq->n_models; k++) {
     const LoomModel *m = &t->eq->models[k];
     const LoomElement *e = t->network->branches[m->branch].element;
     bool idle = m->type == LOOM_MODEL_CONVERTER && fabs(t->x[m->at[4]]) < 1e-12;
-    if (asks_for_power(m) && !(e->lockout_V > 0) && !idle && input_V(m, t->x) < m->knee_V)
+    if (load > hardly_any && asks_for_power(m) && !(e->lockout_V > 0) && !idle && !m->unfed &&
+        input_V(m, t->x) < m->knee_V)
       return false;
   }
   return true;
 }
 
-/* From high voltages; by Newton, and where its derivatives vanish or circle, with those of the
- * secants first. */
+/* By the derivatives of the secants first: where those of the models vanish or circle. */
 static bool
-settle(LoomTopology *t, double load)
+settle_by_secants(LoomTopology *t, double load)
 {
-  if (start_high(t) && newton(t, (LoomModelView){load, false}) && stands_up(t))
-    return true;
   if (!start_high(t))
     return false;
   bool near = newton(t, (LoomModelView){load, true});
@@ -249,20 +347,48 @@ settle(LoomTopology *t, double load)
   if (!done && near)
     memcpy(t->x, kept, t->eq->n_unknowns * sizeof(double));
   g_free(kept);
-  return (done || near) && stands_up(t);
+  return done || near;
+}
+
+/* From high voltages; by Newton, and where that fails by detours. */
+static bool
+settle(LoomTopology *t, double load)
+{
+  const LoomModelView view = {load, false};
+  if (start_high(t) && newton(t, view) && stands_up(t, load))
+    return true;
+  if (start_high(t) && iterate(t, view, leap) && stands_up(t, load))
+    return true;
+  if (settle_by_secants(t, load) && stands_up(t, load))
+    return true;
+  if (!start_high(t))
+    memset(t->x, 0, (t->eq->n_unknowns + 1) * sizeof(double));
+  return relax(t, view) && newton(t, view) && stands_up(t, load);
+}
+
+/* What has no voltage even while nobody draws power is not supplied, and asks for none. Returns
+ * whether there is any. */
+static bool
+find_unfed(LoomTopology *t)
+{
+  bool any = false;
+  for (guint k = 0; k < t->eq->n_models; k++) {
+    LoomModel *m = &t->eq->models[k];
+    m->unfed = asks_for_power(m) && input_V(m, t->x) < m->knee_V;
+    any |= m->unfed;
+  }
+  return any;
 }
 
 /* Step 3 of solve.h. Returns the share of the constant powers that could be raised. */
 static double
 raise_loads(LoomTopology *t)
 {
-  if (!settle(t, 0))
-    return 0;
   double reached = 0, step = 0.25;
   double *good = g_memdup2(t->x, (t->eq->n_unknowns + 1) * sizeof(double));
   while (reached < 1 && step > least_load_step) {
     double next = fmin(reached + step, 1);
-    if (newton(t, (LoomModelView){next, false}) && stands_up(t)) {
+    if (newton(t, (LoomModelView){next, false}) && stands_up(t, next)) {
       reached = next;
       step *= 1.5;
       memcpy(good, t->x, t->eq->n_unknowns * sizeof(double));
@@ -296,6 +422,32 @@ greatest_demand(const LoomTopology *t)
   return best;
 }
 
+/* Where the whole does not settle at once. */
+static LoomTrouble
+solve_by_steps(LoomTopology *t, guint *branch, double *asks_W, double *gives_W)
+{
+  if (!settle(t, hardly_any))
+    return LOOM_TROUBLE_SINGULAR;
+  double *calm = g_memdup2(t->x, (t->eq->n_unknowns + 1) * sizeof(double));
+  t->answered = find_unfed(t) && settle(t, 1);
+  double share = 1;
+  if (!t->answered) {
+    memcpy(t->x, calm, t->eq->n_unknowns * sizeof(double));
+    share = raise_loads(t);
+    t->answered = share >= 1;
+  }
+  g_free(calm);
+  const LoomModel *greedy = greatest_demand(t);
+  if (t->answered)
+    return LOOM_TROUBLE_NONE;
+  if (!greedy)
+    return LOOM_TROUBLE_SINGULAR;
+  *branch = greedy->branch;
+  *asks_W = demand_W(t, greedy);
+  *gives_W = share * *asks_W;
+  return LOOM_TROUBLE_DEMAND;
+}
+
 LoomTrouble
 loom_topology_solve(LoomTopology *t, guint *branch, double *asks_W, double *gives_W)
 {
@@ -304,24 +456,9 @@ loom_topology_solve(LoomTopology *t, guint *branch, double *asks_W, double *give
   *asks_W = *gives_W = NAN;
   if (t->eq->trouble != LOOM_TROUBLE_NONE)
     return t->eq->trouble;
-  bool before = t->answered;
-  t->answered = before && newton(t, whole) && stands_up(t);
-  if (!t->answered)
-    t->answered = settle(t, 1);
+  t->answered = (t->answered && newton(t, whole) && stands_up(t, 1)) || settle(t, 1);
   if (t->answered)
     return LOOM_TROUBLE_NONE;
   *branch = LOOM_NONE;
-  const LoomModel *greedy = greatest_demand(t);
-  if (!greedy)
-    return LOOM_TROUBLE_SINGULAR;
-  double share = raise_loads(t);
-  t->answered = share >= 1;
-  if (t->answered)
-    return LOOM_TROUBLE_NONE;
-  if (!(share > 0))
-    return LOOM_TROUBLE_SINGULAR;
-  *branch = greedy->branch;
-  *asks_W = demand_W(t, greedy);
-  *gives_W = share * *asks_W;
-  return LOOM_TROUBLE_DEMAND;
+  return solve_by_steps(t, branch, asks_W, gives_W);
 }
