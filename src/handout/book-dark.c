@@ -1,5 +1,5 @@
-/* If it stays dark: which symptom, which joint first; and the way of the supply, to be halved with
- * a meter. */
+/* If it stays dark: what to test, the way of the supply to be halved with a meter, and what is seen
+ * on any robot. */
 #include "book-private.h"
 #include "electric/supply.h"
 
@@ -134,37 +134,6 @@ end_name(const LoomWiring *w, guint number)
   return loom_wiring_end_name(w, part, number - w->part_end[part]);
 }
 
-/* "G1:out, then F1:out, then Q1:out". New. */
-static char *
-way_words(const LoomWiring *w, const GArray *way)
-{
-  GString *text = g_string_new(NULL);
-  for (guint i = 0; i < way->len; i++) {
-    g_autofree char *name = end_name(w, g_array_index(way, Place, i).source);
-    g_string_append_printf(text, "%s%s", text->len ? _(", then ") : "", name);
-  }
-  return g_string_free(text, FALSE);
-}
-
-/* Designations of the parts on the way that have an element of that type. New; "" where there is
- * none. */
-static char *
-parts_with(const LoomWiring *w, const GArray *way, LoomElementType type)
-{
-  GString *text = g_string_new(NULL);
-  guint last = LOOM_NONE;
-  for (guint i = 0; i < way->len; i++) {
-    guint part = w->end_part[g_array_index(way, Place, i).toward];
-    const LoomPart *p = loom_wiring_part(w, part);
-    for (guint e = 0; e < p->kind->n_elements && part != last; e++)
-      if (p->kind->elements[e].type == type) {
-        g_string_append_printf(text, "%s%s", text->len ? ", " : "", p->designation);
-        last = part;
-      }
-  }
-  return g_string_free(text, FALSE);
-}
-
 static void
 row(LoomTable *table, const char *symptom, const char *look)
 {
@@ -173,44 +142,20 @@ row(LoomTable *table, const char *symptom, const char *look)
   loom_table_tick(table);
 }
 
+/* What no test of the drawing tells apart, or what is the same on every robot. */
 static void
-dark_row(LoomMaking *m, LoomTable *table, const GArray *way)
-{
-  g_autofree char *fuses = parts_with(m->wiring, way, LOOM_ELEMENT_FUSE);
-  g_autofree char *switches = parts_with(m->wiring, way, LOOM_ELEMENT_SWITCH);
-  g_autofree char *joints = way_words(m->wiring, way);
-  g_autoptr(GString) look = g_string_new(_("1. Is the pack charged? Measure it by itself."));
-  guint n = 1;
-  if (*switches)
-    g_string_append_printf(look, _("\n%u. Is it switched on: %s?"), ++n, switches);
-  if (*fuses)
-    g_string_append_printf(look, _("\n%u. Is the fuse whole: %s?"), ++n, fuses);
-  if (way->len)
-    g_string_append_printf(look, _("\n%u. The joints from the pack on: %s. Pull gently at each."),
-                           ++n, joints);
-  row(table, _("No lamp lights at all"), look->str);
-}
-
-static void
-symptoms(LoomMaking *m, const GArray *way)
+symptoms(LoomMaking *m)
 {
   LoomColumn columns[] = {{_("what you see"), 50, 0, false},
                           {_("look here first, in this order"), 0, 1, false},
                           {_("it was that"), 18, 0, false}};
+  loom_scroll_section(m->scroll, _("And otherwise"));
   LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
-  dark_row(m, table, way);
   row(table, _("The fuse has opened"),
       _("1. Pack off. Find the short before a new fuse goes in: measure ohms between + and − at "
         "the "
         "open end behind the fuse.\n2. Unplug half of what hangs there until the short is gone.\n"
         "3. Same rating only, never larger."));
-  row(table, _("The lamp lights and goes out when a motor starts"),
-      _("1. Charge the pack, let it cool, try again.\n2. A loose joint between pack and "
-        "controller: "
-        "switch off, pull gently at each.\n3. A motor that is blocked."));
-  row(table, _("One motor, servo or sensor stays dead"),
-      _("1. Is its plug home at both ends of its lead?\n2. Is its port the one in the port map?\n"
-        "3. Swap its lead for one that works; then its port."));
   row(table, _("The wrong thing moves"),
       _("1. Two plugs are crossed, or two lines of the port map. Compare both, port by port."));
   row(table, _("It turns the wrong way"),
@@ -291,17 +236,33 @@ way_table(LoomMaking *m, const GArray *way)
   loom_table_end(table);
 }
 
+/* Parts on the way, each once; new, of guint. */
+static GArray *
+parts_of(const LoomWiring *w, const GArray *way)
+{
+  GArray *parts = g_array_new(FALSE, FALSE, sizeof(guint));
+  for (guint i = 0; i < way->len; i++) {
+    const Place *place = &g_array_index(way, Place, i);
+    g_array_append_val(parts, w->end_part[place->source]);
+    g_array_append_val(parts, w->end_part[place->toward]);
+  }
+  return parts;
+}
+
 void
 loom_book_dark(LoomMaking *m)
 {
   guint start = controller_node(m->wiring);
   g_autoptr(GArray) way =
       start == LOOM_NONE ? g_array_new(FALSE, FALSE, sizeof(Place)) : way_to(m->wiring, start);
+  g_autoptr(GArray) supply = parts_of(m->wiring, way);
   loom_scroll_text(
       m->scroll, LOOM_TEXT_BODY,
-      _("Switch off and take the pack off before you touch anything. Change one thing at a "
-        "time, and note what it was."));
-  symptoms(m, way);
+      _("Do the tests in their order and follow what they show. The order is worked out from this "
+        "drawing: likely and easy things first. Change one thing at a time, and note what it was. "
+        "Where a list ends without an answer, the fault finder of the program goes on."));
+  loom_book_trees(m, supply);
   if (way->len > 1)
     way_table(m, way);
+  symptoms(m);
 }

@@ -67,6 +67,10 @@ guint loom_book_step_number(guint step);
 void loom_book_cut_out(LoomMaking *m, guint first, guint n);
 double loom_book_cut_out_mm(LoomMaking *m, guint first, guint n);
 
+/* The first tests for what goes wrong most often; `supply`, of guint, are the parts between the
+ * source and the controller. */
+void loom_book_trees(LoomMaking *m, const GArray *supply);
+
 /* Whether the diagram is larger on an upright page. */
 bool loom_book_diagram_is_upright(LoomMaking *m);
 

@@ -4,6 +4,7 @@
 #include "handout/parts.h"
 #include "paper.h"
 #include "planning/charge.h"
+#include "planning/faults.h"
 #include "planning/steps.h"
 #include "robots.h"
 #include "sheet/tidy.h"
@@ -213,6 +214,63 @@ every_step_is_printed_in_its_order(void **state G_GNUC_UNUSED)
       fail_msg("step %u is missing: %s", i + 1, s->sentence);
     at += strlen(words);
   }
+}
+
+/* Lower edge of the last line above the footer. */
+static double
+last_line_y(const PaperPage *page)
+{
+  double y = 0;
+  for (guint i = 0; i < page->n_lines; i++)
+    if (page->lines[i].y1 < page->height - 40)
+      y = MAX(y, page->lines[i].y1);
+  return y;
+}
+
+/* The smallest thing that may follow is a heading with a cut-out, a table's head and one step: a
+ * third of a page where a stage begins. */
+static void
+pages_of_steps_are_filled(void **state G_GNUC_UNUSED)
+{
+  for (const char *const *name = robots_ordinary(); *name; name++) {
+    g_autoptr(LoomDesign) design = load(*name);
+    for (LoomPaper p = LOOM_PAPER_A4; p <= LOOM_PAPER_LETTER; p++) {
+      LoomBookOptions options = options_for(p);
+      options.chapters = 1u << LOOM_CHAPTER_STEPS;
+      g_autoptr(Paper) paper = print(design, &options);
+      for (guint i = 0; i + 1 < paper->n_pages; i++) {
+        double empty = paper->pages[i].height - 50 - last_line_y(&paper->pages[i]);
+        if (empty > 0.38 * (paper->pages[i].height - 108))
+          fail_msg("%s: page %u of the steps has %.0f points left", *name, i + 1, empty);
+      }
+    }
+  }
+}
+
+static void
+the_dark_pages_ask_what_the_fault_finder_asks(void **state G_GNUC_UNUSED)
+{
+  g_autoptr(LoomDesign) design = load("sandpiper");
+  LoomBookOptions options = options_for(LOOM_PAPER_A4);
+  options.chapters = 1u << LOOM_CHAPTER_DARK;
+  g_autoptr(Paper) paper = print(design, &options);
+  g_autofree char *text = chapter_text(paper, "If it stays dark");
+  g_autoptr(LoomFaultModel) model = loom_fault_model_new(design, 0);
+  LoomEvidence dark;
+  assert_true(loom_fault_evidence(model, design, "dead", "K1", &dark, NULL));
+  g_autoptr(LoomFaultTree) tree = loom_fault_tree_new(model, &dark, 1, 1);
+  assert_non_null(strstr(text, "K1 (Controller) stays dark"));
+  assert_non_null(strstr(text, model->tests[tree->diagnosis->next_test].todo));
+  guint ends = 0;
+  for (guint i = 0; i < tree->n_branches; i++) {
+    const LoomDiagnosis *then = tree->branches[i]->diagnosis;
+    if (then->next_test != LOOM_NONE)
+      continue;
+    g_auto(GStrv) sentences = loom_suspects_sentences(model, &then->suspects[0]);
+    assert_non_null(strstr(text, sentences[0]));
+    ends++;
+  }
+  assert_true(ends > 0);
 }
 
 static void
@@ -461,6 +519,8 @@ main(void)
       cmocka_unit_test(type_is_large_enough),
       cmocka_unit_test(the_kit_is_the_parts_list),
       cmocka_unit_test(every_step_is_printed_in_its_order),
+      cmocka_unit_test(pages_of_steps_are_filled),
+      cmocka_unit_test(the_dark_pages_ask_what_the_fault_finder_asks),
       cmocka_unit_test(a_robot_with_mistakes_gets_no_clean_cover),
       cmocka_unit_test(the_team_s_own_steps_are_there),
       cmocka_unit_test(port_map_and_roll_call_agree),
