@@ -27,10 +27,18 @@ rect_within(LoomRect inner, LoomRect outer)
 }
 
 static bool
+same_readings(const LoomStillKey *a, const LoomStillKey *b)
+{
+  if (isnan(a->charge) || isnan(b->charge))
+    return isnan(a->charge) && isnan(b->charge);
+  return a->state == b->state && fabs(a->charge - b->charge) < 1e-9;
+}
+
+static bool
 shows_same(const LoomStillKey *a, const LoomStillKey *b)
 {
   return a->revision == b->revision && a->scene == b->scene && a->hidden == b->hidden &&
-         a->palette == b->palette && a->findings == b->findings;
+         a->palette == b->palette && a->findings == b->findings && same_readings(a, b);
 }
 
 static LoomRect
@@ -111,6 +119,23 @@ parts_of_other_scenes(const LoomSheet *sheet)
   return parts;
 }
 
+/* What is written on the sheet now; NULL: nothing. */
+static const LoomFlowing *
+shown_flow(LoomCanvas *self)
+{
+  return self->flow && loom_flow_state_shown(self->flow) ? loom_flow_state_flow(self->flow) : NULL;
+}
+
+static void
+add_readings(LoomCanvas *self, LoomDrawOptions *options)
+{
+  const LoomFlowing *flow = shown_flow(self);
+  if (!flow)
+    return;
+  options->readings = flow->readings->readings;
+  options->n_readings = flow->readings->n_readings;
+}
+
 static void
 renew_still(LoomCanvas *self, const LoomStillKey *key)
 {
@@ -118,6 +143,7 @@ renew_still(LoomCanvas *self, const LoomStillKey *key)
   LoomDrawOptions options;
   start_options(self, &options, key->palette, key->region);
   options.findings = key->findings;
+  add_readings(self, &options);
   g_autofree bool *others = parts_of_other_scenes(sheet);
   options.faded = others;
   g_autoptr(GArray) stay = NULL;
@@ -144,6 +170,7 @@ flag_places(LoomCanvas *self)
   if (!self->flags) {
     start_options(self, &options, key->palette, key->region);
     options.findings = key->findings;
+    add_readings(self, &options);
     self->flags = loom_draw_flag_places(loom_document_sheet(self->document), &options);
   }
   return self->flags;
@@ -172,13 +199,16 @@ loom_canvas_find_flag(LoomCanvas *self, guint finding, LoomPoint *middle)
 static void
 keep_still(LoomCanvas *self, LoomPalette palette)
 {
+  const LoomFlowing *flow = shown_flow(self);
   LoomRect view = loom_canvas_view_mm(self);
   LoomStillKey key = {.revision = loom_design_revision(loom_document_design(self->document)),
                       .scene = loom_document_scene(self->document),
                       .hidden = self->drag.hidden_serial,
                       .scale = self->scale,
                       .palette = palette,
-                      .findings = loom_document_findings(self->document)};
+                      .findings = loom_document_findings(self->document),
+                      .state = flow ? flow->state : LOOM_NONE,
+                      .charge = flow ? flow->charge : NAN};
   bool sharp = fabs(key.scale - self->still_key.scale) <= 0;
   if (self->still && shows_same(&key, &self->still_key) &&
       rect_within(view, self->still_key.region) && (sharp || self->zoom_timer))

@@ -82,6 +82,8 @@ typedef struct {
   double scale;
   LoomPalette palette;
   const LoomFindings *findings;
+  guint state; /* what the readings are of; charge NAN: none are shown */
+  double charge;
   LoomRect region; /* mm that the node covers */
 } LoomStillKey;
 
@@ -91,6 +93,7 @@ struct _LoomCanvas {
   GtkWidget parent;
   LoomDocument *document;
   LoomChoice *choice;
+  LoomFlowState *flow; /* NULL: no readings */
 
   double scale;      /* pixels a millimetre */
   LoomPoint origin;  /* mm at the widget's upper left corner */

@@ -220,6 +220,21 @@ loom_canvas_css_changed(GtkWidget *widget, GtkCssStyleChange *change)
 }
 
 static void
+on_flow(LoomFlowState *flow, gpointer data)
+{
+  (void)flow;
+  gtk_widget_queue_draw(GTK_WIDGET(data));
+}
+
+void
+loom_canvas_set_flow(LoomCanvas *self, LoomFlowState *flow)
+{
+  g_set_object(&self->flow, flow);
+  g_signal_connect_object(flow, "flow", G_CALLBACK(on_flow), self, 0);
+  g_signal_connect_object(flow, "shown", G_CALLBACK(on_flow), self, 0);
+}
+
+static void
 loom_canvas_dispose(GObject *object)
 {
   LoomCanvas *self = LOOM_CANVAS(object);
@@ -236,6 +251,7 @@ loom_canvas_dispose(GObject *object)
   self->bubble = NULL;
   g_clear_object(&self->document);
   g_clear_object(&self->choice);
+  g_clear_object(&self->flow);
   G_OBJECT_CLASS(loom_canvas_parent_class)->dispose(object);
 }
 

@@ -11,6 +11,7 @@
 
 #include "choice.h"
 #include "document.h"
+#include "flow-state.h"
 
 #include <gtk/gtk.h>
 
@@ -21,6 +22,9 @@ G_DECLARE_FINAL_TYPE(LoomCanvas, loom_canvas, LOOM, CANVAS, GtkWidget)
 
 /* Both are referenced. To be called once, before the canvas is shown. */
 void loom_canvas_attach(LoomCanvas *canvas, LoomDocument *document, LoomChoice *choice);
+
+/* Writes its readings on the sheet while it shows them; referenced. */
+void loom_canvas_set_flow(LoomCanvas *canvas, LoomFlowState *flow);
 
 /* Zoom in percent of natural size; the point under (x, y), widget pixels, stays where it is. */
 double loom_canvas_zoom(LoomCanvas *canvas);

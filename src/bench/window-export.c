@@ -48,9 +48,17 @@ write_ports(LoomWindow *self, const char *path, GError **error)
   return g_file_set_contents(path, text, -1, error);
 }
 
+static bool
+write_outing(LoomWindow *self, const char *path, GError **error)
+{
+  return loom_outing_page_write(loom_flow_page_outing(self->flow_page), path, error);
+}
+
 static const Export export_diagram = {N_("Export Diagram"), ".svg", write_diagram};
 static const Export export_parts = {N_("Export Parts List"), " parts.csv", write_parts};
 static const Export export_ports = {N_("Export Port Map"), " ports.csv", write_ports};
+
+static const Export export_outing = {N_("Export Outing"), " outing.svg", write_outing};
 
 static void
 on_export(GtkNativeDialog *dialog, int response, gpointer data)
@@ -98,6 +106,12 @@ void
 loom_window_export_ports(LoomWindow *self)
 {
   run_export(self, &export_ports);
+}
+
+void
+loom_window_export_outing(LoomWindow *self)
+{
+  run_export(self, &export_outing);
 }
 
 void

@@ -6,6 +6,7 @@
  *   window-compare.c   what changed since a file was written
  *   window-file.c      open, save, the question about unsaved work
  *   window-export.c    diagram, parts list, port map, handout
+ *   window-flow.c      what flows, on the sheet and in the drawer
  *   window-menus.c     menus and the shortcuts window, made from the table
  *   window-tell.c      answers to whoever drives the window from outside
  */
@@ -15,6 +16,7 @@
 #include "choice.h"
 #include "drawer.h"
 #include "findings-list.h"
+#include "flow-page.h"
 #include "scene-bar.h"
 #include "shelf.h"
 #include "tag.h"
@@ -40,6 +42,8 @@ struct _LoomWindow {
   GtkLabel *verdict_text, *hint;
   GtkImage *verdict_icon;
   LoomDrawer *drawer;
+  LoomFlowState *flow;
+  LoomFlowPage *flow_page;
   GtkWidget *welcome;
   GtkRevealer *recovered;
   GtkLabel *recovered_text;
@@ -108,6 +112,7 @@ char *loom_window_name_for(LoomWindow *self, const char *suffix);
 void loom_window_export_diagram(LoomWindow *self);
 void loom_window_export_parts(LoomWindow *self);
 void loom_window_export_ports(LoomWindow *self);
+void loom_window_export_outing(LoomWindow *self);
 void loom_window_show_handout(LoomWindow *self);
 
 /* window-compare.c: what changed since a file was written */
@@ -121,6 +126,14 @@ void loom_window_open_menu_at(LoomWindow *self, double x, double y);
 void loom_window_show_shortcuts(LoomWindow *self);
 void loom_window_show_about(LoomWindow *self);
 void loom_window_show_preferences(LoomWindow *self);
+
+/* window-flow.c: what flows, on the sheet and in the drawer */
+GtkWidget *loom_window_new_flow_page(LoomWindow *self);
+void loom_window_attach_flow(LoomWindow *self);
+void loom_window_toggle_flow(LoomWindow *self);
+void loom_window_toggle_readings(LoomWindow *self);
+bool loom_window_has_outing(LoomWindow *self);
+void loom_window_next_state(LoomWindow *self);
 
 /* window-tell.c */
 void loom_window_add_tell(LoomWindow *self);

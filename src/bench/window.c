@@ -113,6 +113,7 @@ loom_window_add_pages(LoomWindow *self)
 {
   self->findings = g_object_new(LOOM_TYPE_FINDINGS_LIST, NULL);
   loom_drawer_add(self->drawer, "findings", _("Findings"), GTK_WIDGET(self->findings));
+  loom_drawer_add(self->drawer, "flow", _("What flows"), loom_window_new_flow_page(self));
 }
 
 static void
@@ -380,6 +381,7 @@ loom_window_dispose(GObject *object)
   g_clear_object(&self->document);
   g_clear_object(&self->preferences);
   g_clear_object(&self->choice);
+  g_clear_object(&self->flow);
   G_OBJECT_CLASS(loom_window_parent_class)->dispose(object);
 }
 
@@ -453,6 +455,7 @@ attach(LoomWindow *self)
   loom_tag_attach(self->tag, self->document, self->choice);
   loom_findings_list_attach(self->findings, self->document);
   loom_scene_bar_attach(self->scenes, self->document);
+  loom_window_attach_flow(self);
   loom_shelf_set_catalogue(self->shelf, loom_document_catalogue(self->document));
   g_signal_connect_object(self->document, "changed", G_CALLBACK(on_changed), self, 0);
   g_signal_connect_object(self->document, "findings", G_CALLBACK(on_findings), self, 0);

@@ -4,7 +4,7 @@
 #include <math.h>
 
 #define LIVE_V 0.05 /* below this an open end is not worth a word */
-#define NEAR_LOWEST 0.03
+#define NEAR_V 0.03
 #define LEAST_A 0.0005 /* and so is a current */
 
 /* A survey under way. Worst margins by part, NULL none: of what carries current, and of volts. */
@@ -12,6 +12,7 @@ typedef struct {
   const LoomNetwork *n;
   const LoomOperatingPoint *p;
   const LoomMargin **amps, **volts; /* [n_parts] */
+  bool *here;                       /* [n_parts] takes part in the scene */
   bool *read;                       /* [n_ends] the joint at this end has its reading */
   GArray *list;                     /* of LoomSheetReading */
 } Survey;
@@ -44,9 +45,12 @@ loom_current_width(double ampere)
 double
 loom_margin_stress(const LoomMargin *m)
 {
+  double over = m->load / m->limit;
   if (m->what == LOOM_RATING_LOWEST_V)
-    return m->load > 0 ? 1 - (m->load / m->limit - 1) / NEAR_LOWEST * (1 - LOOM_WARM_STRESS) : 2;
-  return m->load / m->limit;
+    over = 2 - over;
+  else if (m->what != LOOM_RATING_HIGHEST_V)
+    return over;
+  return 1 + (over - 1) * (1 - LOOM_WARM_STRESS) / NEAR_V;
 }
 
 static void
@@ -253,11 +257,14 @@ static void
 survey(Survey *s)
 {
   for (guint part = 0; part < s->n->wiring->n_parts; part++)
-    survey_part(s, part);
+    if (s->here[part])
+      survey_part(s, part);
   /* What is no lead first: its ends speak for the joints. */
   for (guint leads = 0; leads < 2; leads++)
     for (guint part = 0; part < s->n->wiring->n_parts; part++)
-      for (guint e = 0; kind_of(s, part)->lead == (leads == 1) && e < kind_of(s, part)->n_ends; e++)
+      for (guint e = 0; s->here[part] && kind_of(s, part)->lead == (leads == 1) &&
+                        e < kind_of(s, part)->n_ends;
+           e++)
         survey_end(s, part, e);
 }
 
@@ -279,6 +286,7 @@ loom_readings_new(const LoomNetwork *n, const LoomOperatingPoint *p, const LoomM
   Survey s = {.n = n, .p = p, .list = g_array_new(FALSE, FALSE, sizeof(LoomSheetReading))};
   s.amps = g_new0(const LoomMargin *, n_parts + 1);
   s.volts = g_new0(const LoomMargin *, n_parts + 1);
+  s.here = loom_design_scene_parts(n->wiring->design, n->wiring->scene);
   s.read = g_new0(bool, n->wiring->n_ends + 1);
   if (p->trouble == LOOM_TROUBLE_NONE) {
     sort_margins(&s, margins);
@@ -290,6 +298,7 @@ loom_readings_new(const LoomNetwork *n, const LoomOperatingPoint *p, const LoomM
   readings->caption = caption_of(n, p, state, charge);
   g_free(s.amps);
   g_free(s.volts);
+  g_free(s.here);
   g_free(s.read);
   return readings;
 }

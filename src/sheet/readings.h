@@ -35,8 +35,8 @@ char *loom_volts_text(double volt);
 char *loom_amps_text(double ampere);
 /* Width of a wire's strokes for its current: 1 at about 1 A, 1.7 at 20 A and above. */
 double loom_current_width(double ampere);
-/* How near to the rating: load over limit. Of a lowest voltage 1 at it and 0.8 at 3 % above it:
- * what is regulated stands a few percent above for good. */
+/* How near to the rating: load over limit. Of a lowest or highest voltage 1 at it and 0.8 where 3 %
+ * are left: what is regulated stands near it for good. */
 double loom_margin_stress(const LoomMargin *margin);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomReadings, loom_readings_free)

@@ -1,0 +1,447 @@
+#include "outing-plot.h"
+
+#include "draw-private.h"
+#include "text.h"
+
+#include <glib/gi18n-lib.h>
+#include <math.h>
+
+#define TEXT_MM 3.0
+#define LEFT_MM 13.0  /* numbers of the axes */
+#define RIGHT_MM 15.0 /* names of the curves */
+#define TOP_MM 9.5    /* values under the cursor, then the states */
+#define NARROW_MM 125 /* below this width the values take two lines */
+#define LINE_MM 4.0
+#define FOOT_MM 5.5 /* numbers of the time */
+#define GAP_MM 4.0  /* between panels */
+#define MOST_FLAT                                                                                  \
+  5                 /* a device's volts are left out where they flatten the pack's more than this  \
+                     */
+#define THREE_MM 58 /* from this height on there is room for the charge */
+
+struct LoomOutingPlot {
+  guint n;
+  LoomSample *samples; /* [n] */
+  char **states;       /* [n_states] names */
+  char **parts;        /* [n_parts] designations */
+  double seconds;
+  double lowest_V, lowest_s;
+  guint brown_part;
+  double brown_s;
+};
+
+LoomOutingPlot *
+loom_outing_plot_new(const LoomDesign *design, const LoomScene *scene, const LoomTrace *trace)
+{
+  LoomOutingPlot *plot = g_new0(LoomOutingPlot, 1);
+  plot->n = trace->n_samples;
+  plot->samples = g_memdup2(trace->samples, plot->n * sizeof *plot->samples);
+  plot->states = g_new0(char *, scene->n_states + 1);
+  for (guint i = 0; i < scene->n_states; i++)
+    plot->states[i] = g_strdup(scene->states[i].name);
+  plot->parts = g_new0(char *, loom_design_n_parts(design) + 1);
+  for (guint i = 0; i < loom_design_n_parts(design); i++)
+    plot->parts[i] = g_strdup(loom_design_part(design, i)->designation);
+  plot->seconds = plot->n ? plot->samples[plot->n - 1].time_s : 0;
+  plot->lowest_V = trace->lowest_V;
+  plot->lowest_s = trace->lowest_V_s;
+  plot->brown_part = trace->brown_part;
+  plot->brown_s = trace->brown_s;
+  return plot;
+}
+
+void
+loom_outing_plot_free(LoomOutingPlot *plot)
+{
+  if (!plot)
+    return;
+  g_free(plot->samples);
+  g_strfreev(plot->states);
+  g_strfreev(plot->parts);
+  g_free(plot);
+}
+
+double
+loom_outing_plot_seconds(const LoomOutingPlot *plot)
+{
+  return plot->seconds;
+}
+
+/* --- values --- */
+
+/* Last sample that is not later. */
+static guint
+sample_before(const LoomOutingPlot *plot, double time_s)
+{
+  guint low = 0, high = plot->n;
+  while (high - low > 1) {
+    guint middle = (low + high) / 2;
+    if (plot->samples[middle].time_s <= time_s)
+      low = middle;
+    else
+      high = middle;
+  }
+  return low;
+}
+
+static double
+between(double a, double b, double share)
+{
+  return isnan(a) || isnan(b) ? a : a + share * (b - a);
+}
+
+LoomSample
+loom_outing_plot_at(const LoomOutingPlot *plot, double time_s)
+{
+  guint i = sample_before(plot, time_s);
+  LoomSample s = plot->samples[i];
+  if (i + 1 >= plot->n)
+    return s;
+  const LoomSample *next = &plot->samples[i + 1];
+  double span = next->time_s - s.time_s, share = span > 0 ? (time_s - s.time_s) / span : 0;
+  share = CLAMP(share, 0, 1);
+  s.pack_V = between(s.pack_V, next->pack_V, share);
+  s.pack_A = between(s.pack_A, next->pack_A, share);
+  s.charge_pct = between(s.charge_pct, next->charge_pct, share);
+  if (next->lowest_part == s.lowest_part)
+    s.lowest_V = between(s.lowest_V, next->lowest_V, share);
+  s.time_s = time_s;
+  return s;
+}
+
+double
+loom_outing_plot_step(const LoomOutingPlot *plot, double time_s, int by)
+{
+  guint i = sample_before(plot, time_s);
+  if (by > 0) {
+    while (i + 1 < plot->n && plot->samples[i].time_s <= time_s + 1e-9)
+      i++;
+    return plot->samples[i].time_s;
+  }
+  while (i > 0 && plot->samples[i].time_s >= time_s - 1e-9)
+    i--;
+  return plot->samples[i].time_s;
+}
+
+static double
+plot_width(double width_mm)
+{
+  return fmax(width_mm - LEFT_MM - RIGHT_MM, 1);
+}
+
+double
+loom_outing_plot_time(const LoomOutingPlot *plot, double width_mm, double x_mm)
+{
+  return CLAMP((x_mm - LEFT_MM) / plot_width(width_mm), 0, 1) * plot->seconds;
+}
+
+char *
+loom_outing_plot_text(const LoomOutingPlot *plot, double time_s)
+{
+  if (!plot->n)
+    return g_strdup(_("There is no curve."));
+  LoomSample s = loom_outing_plot_at(plot, time_s);
+  g_autofree char *lowest =
+      s.lowest_part == LOOM_NONE
+          ? g_strdup("")
+          : g_strdup_printf(_(", %s gets %.2f V"), plot->parts[s.lowest_part], s.lowest_V);
+  return g_strdup_printf(_("%.1f s, %s: %.2f V, %.2f A, charge %.1f %%%s"), time_s,
+                         plot->states[s.state], s.pack_V, s.pack_A, s.charge_pct, lowest);
+}
+
+/* --- drawing --- */
+
+typedef double (*Value)(const LoomSample *sample);
+
+static double
+pack_V(const LoomSample *s)
+{
+  return s->pack_V;
+}
+
+static double
+pack_A(const LoomSample *s)
+{
+  return s->pack_A;
+}
+
+static double
+charge_pct(const LoomSample *s)
+{
+  return s->charge_pct;
+}
+
+static double
+lowest_V(const LoomSample *s)
+{
+  return s->lowest_part == LOOM_NONE ? NAN : s->lowest_V;
+}
+
+/* One panel: a stretch of paper with its scale. */
+typedef struct {
+  LoomInk *ink;
+  const LoomOutingPlot *plot;
+  LoomRect room;
+  double low, high, step; /* of the scale */
+  const char *unit;
+  double top; /* of all panels */
+} Panel;
+
+static double
+x_of(const Panel *p, double time_s)
+{
+  return p->room.x + (p->plot->seconds > 0 ? time_s / p->plot->seconds : 0) * p->room.width;
+}
+
+static double
+y_of(const Panel *p, double value)
+{
+  return p->room.y + (p->high - value) / (p->high - p->low) * p->room.height;
+}
+
+/* 1, 2 or 5 times a power of ten, so that about `n` of them go into the span. */
+static double
+nice_step(double span, double n)
+{
+  double raw = fmax(span, 1e-9) / fmax(n, 1), power = pow(10, floor(log10(raw)));
+  double part = raw / power;
+  return power * (part <= 1 ? 1 : part <= 2 ? 2 : part <= 5 ? 5 : 10);
+}
+
+static void
+stretch(const LoomOutingPlot *plot, Value value, double *low, double *high)
+{
+  for (guint i = 0; i < plot->n; i++) {
+    double v = value(&plot->samples[i]);
+    if (isnan(v))
+      continue;
+    *low = fmin(*low, v);
+    *high = fmax(*high, v);
+  }
+}
+
+/* Scale from `low` to `high`, widened to whole steps. */
+static void
+set_scale(Panel *p, double low, double high)
+{
+  if (!(high > low)) {
+    double middle = isfinite(low) ? low : 0;
+    low = middle - 0.5;
+    high = middle + 0.5;
+  }
+  p->step = nice_step(high - low, p->room.height / 6);
+  p->low = floor(low / p->step + 1e-9) * p->step;
+  p->high = ceil(high / p->step - 1e-9) * p->step;
+}
+
+static void
+draw_scale(const Panel *p)
+{
+  LoomStyle line = loom_style_line(LOOM_PAINT_SHELL, 0.2);
+  for (double v = p->low; v <= p->high + p->step / 2; v += p->step) {
+    double y = y_of(p, v);
+    g_autofree char *text = g_strdup_printf("%g", fabs(v) < p->step / 2 ? 0 : v);
+    loom_draw_segment(p->ink, p->room.x, y, p->room.x + p->room.width, y, line);
+    loom_ink_text(p->ink, p->room.x - 1.2, y + 0.36 * TEXT_MM, TEXT_MM, LOOM_ANCHOR_END, false,
+                  LOOM_PAINT_FAINT, text);
+  }
+  loom_ink_text(p->ink, 1, p->room.y + p->room.height / 2 + 0.36 * TEXT_MM, TEXT_MM,
+                LOOM_ANCHOR_START, true, LOOM_PAINT_INK, p->unit);
+}
+
+static void
+draw_curve(const Panel *p, Value value, LoomPaint paint, double dash_mm)
+{
+  g_autoptr(LoomPath) path = loom_path_new();
+  bool down = false;
+  for (guint i = 0; i < p->plot->n; i++) {
+    const LoomSample *s = &p->plot->samples[i];
+    double v = value(s);
+    if (isnan(v)) {
+      down = false;
+      continue;
+    }
+    (down ? loom_path_line : loom_path_move)(path, x_of(p, s->time_s), y_of(p, v));
+    down = true;
+  }
+  LoomStyle style = loom_style_line(paint, 0.5);
+  style.dash_mm = dash_mm;
+  loom_ink_path(p->ink, path, &style);
+}
+
+static void
+name_curve(const Panel *p, double value, double shift, LoomPaint paint, const char *name)
+{
+  double y = isnan(value) ? p->room.y + p->room.height / 2 : y_of(p, value);
+  g_autofree char *fit = loom_text_fit(name, TEXT_MM, true, RIGHT_MM - 2);
+  loom_ink_text(p->ink, p->room.x + p->room.width + 1, y + shift + 0.36 * TEXT_MM, TEXT_MM,
+                LOOM_ANCHOR_START, true, paint, fit);
+}
+
+/* Legs of one state, as bands with its name where there is room. */
+static void
+draw_states(LoomInk *ink, const LoomOutingPlot *plot, const Panel *p, double bottom)
+{
+  for (guint i = 0, first = 0, band = 0; i < plot->n; i++) {
+    if (i + 1 < plot->n && plot->samples[i + 1].state == plot->samples[first].state)
+      continue;
+    double from = x_of(p, plot->samples[first].time_s), to = x_of(p, plot->samples[i].time_s);
+    if (band++ % 2 == 1) {
+      LoomStyle tint = {LOOM_PAINT_SHELL, LOOM_PAINT_NONE, 0, 0, 0.35};
+      loom_draw_rect(ink, (LoomRect){from, p->top - 4.2, to - from, bottom - p->top + 4.2}, 0,
+                     tint);
+    }
+    const char *name = plot->states[plot->samples[first].state];
+    g_autofree char *fit = loom_text_fit(name, 2.6, false, to - from - 1);
+    if (g_utf8_strlen(fit, -1) > 2)
+      loom_ink_text(ink, (from + to) / 2, p->top - 1.4, 2.6, LOOM_ANCHOR_MIDDLE, false,
+                    LOOM_PAINT_INK, fit);
+    first = i + 1;
+  }
+}
+
+static void
+draw_time(const Panel *p, double bottom)
+{
+  double step = nice_step(p->plot->seconds, p->room.width / 22);
+  for (double t = 0; t <= p->plot->seconds + step * 1e-6; t += step) {
+    double x = x_of(p, t);
+    g_autofree char *text = g_strdup_printf("%g s", t);
+    loom_draw_segment(p->ink, x, bottom, x, bottom + 1, loom_style_line(LOOM_PAINT_FAINT, 0.25));
+    loom_ink_text(p->ink, x, bottom + 4.2, TEXT_MM, LOOM_ANCHOR_MIDDLE, false, LOOM_PAINT_FAINT,
+                  text);
+  }
+}
+
+/* A word beside a moment, on the side where there is room. */
+static void
+draw_moment(const Panel *p, double time_s, double y, LoomPaint paint, const char *text)
+{
+  double x = x_of(p, time_s), width = loom_text_width_mm(text, TEXT_MM, true);
+  bool left = x + 2 + width > p->room.x + p->room.width;
+  loom_ink_text(p->ink, left ? x - 1.8 : x + 1.8, y, TEXT_MM,
+                left ? LOOM_ANCHOR_END : LOOM_ANCHOR_START, true, paint, text);
+}
+
+static void
+draw_moments(const Panel *p)
+{
+  const LoomOutingPlot *plot = p->plot;
+  double x = x_of(p, plot->lowest_s), y = y_of(p, plot->lowest_V);
+  g_autofree char *lowest = g_strdup_printf(_("lowest %.2f V"), plot->lowest_V);
+  loom_draw_circle(p->ink, x, y, 1.1, loom_style_both(LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.4));
+  draw_moment(p, plot->lowest_s, fmin(y + 4, p->room.y + p->room.height - 0.6), LOOM_PAINT_INK,
+              lowest);
+  if (plot->brown_part == LOOM_NONE)
+    return;
+  g_autofree char *brown =
+      g_strdup_printf(_("%s browns out, %.1f s"), plot->parts[plot->brown_part], plot->brown_s);
+  double bx = x_of(p, plot->brown_s), top = p->room.y;
+  LoomStyle line = loom_style_line(LOOM_PAINT_STOP, 0.4);
+  line.dash_mm = 1.2;
+  loom_draw_segment(p->ink, bx, top, bx, top + p->room.height, line);
+  const LoomPoint corners[3] = {{bx - 1.4, top}, {bx + 1.4, top}, {bx, top + 2.2}};
+  loom_draw_corners(p->ink, corners, 3, true, loom_style_fill(LOOM_PAINT_STOP));
+  draw_moment(p, plot->brown_s, top + 3.4, LOOM_PAINT_STOP, brown);
+}
+
+/* Cuts the text after the last comma within the room; what comes next, or NULL where all fits. */
+static char *
+second_line(char *text, double room)
+{
+  char *cut = NULL;
+  if (loom_text_width_mm(text, TEXT_MM, true) <= room)
+    return NULL;
+  for (char *comma = strstr(text, ", "); comma; comma = strstr(comma + 1, ", ")) {
+    g_autofree char *head = g_strndup(text, (gsize)(comma - text));
+    if (loom_text_width_mm(head, TEXT_MM, true) <= room)
+      cut = comma;
+  }
+  if (!cut)
+    return NULL;
+  *cut = 0;
+  return cut + 2;
+}
+
+static void
+write_line(LoomInk *ink, double y, double room, const char *text)
+{
+  g_autofree char *fit = loom_text_fit(text, TEXT_MM, true, room);
+  loom_ink_text(ink, 1, y, TEXT_MM, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, fit);
+}
+
+static void
+draw_cursor(const Panel *p, double bottom, double width, double cursor_s)
+{
+  double x = x_of(p, cursor_s);
+  g_autofree char *text = loom_outing_plot_text(p->plot, cursor_s);
+  char *rest = second_line(text, width - 2);
+  loom_draw_segment(p->ink, x, p->top - 4.6, x, bottom, loom_style_line(LOOM_PAINT_CHOSEN, 0.35));
+  write_line(p->ink, 3.6, width - 2, text);
+  if (rest && p->top > TOP_MM)
+    write_line(p->ink, 3.6 + LINE_MM, width - 2, rest);
+}
+
+static void
+draw_volts(Panel *p)
+{
+  const LoomOutingPlot *plot = p->plot;
+  const LoomSample *last = &plot->samples[plot->n - 1];
+  double low = INFINITY, high = -INFINITY;
+  stretch(plot, pack_V, &low, &high);
+  double both_low = low, both_high = high;
+  stretch(plot, lowest_V, &both_low, &both_high);
+  bool device = both_high - both_low <= MOST_FLAT * fmax(high - low, 0.5);
+  set_scale(p, device ? both_low : low, device ? both_high : high);
+  draw_scale(p);
+  if (device)
+    draw_curve(p, lowest_V, LOOM_PAINT_NOTE, 1.1);
+  draw_curve(p, pack_V, LOOM_PAINT_READING, 0);
+  device = device && last->lowest_part != LOOM_NONE;
+  double apart = device ? fabs(y_of(p, last->pack_V) - y_of(p, last->lowest_V)) : INFINITY;
+  double shift = apart < TEXT_MM * 1.1 ? (TEXT_MM * 1.1 - apart) / 2 : 0;
+  bool above = !(lowest_V(last) > last->pack_V);
+  name_curve(p, last->pack_V, above ? -shift : shift, LOOM_PAINT_READING, _("pack"));
+  if (device)
+    name_curve(p, last->lowest_V, above ? shift : -shift, LOOM_PAINT_NOTE,
+               plot->parts[last->lowest_part]);
+  draw_moments(p);
+}
+
+static void
+draw_simple(Panel *p, Value value, LoomPaint paint, double low, double high, const char *name)
+{
+  stretch(p->plot, value, &low, &high);
+  set_scale(p, low, high);
+  draw_scale(p);
+  draw_curve(p, value, paint, 0);
+  name_curve(p, value(&p->plot->samples[p->plot->n - 1]), 0, paint, name);
+}
+
+void
+loom_outing_plot_draw(LoomInk *ink, const LoomOutingPlot *plot, double width_mm, double height_mm,
+                      double cursor_s)
+{
+  if (!plot->n)
+    return;
+  bool three = height_mm >= THREE_MM;
+  double bottom = height_mm - FOOT_MM, top = TOP_MM + (width_mm < NARROW_MM ? LINE_MM : 0);
+  double room = bottom - top - (three ? 2 : 1) * GAP_MM;
+  double volts = room * (three ? 0.48 : 0.62), amps = room * (three ? 0.3 : 0.38);
+  Panel p = {ink, plot, {LEFT_MM, top, plot_width(width_mm), volts}, 0, 1, 1, "V", top};
+  draw_states(ink, plot, &p, bottom);
+  draw_volts(&p);
+  p.unit = "A";
+  p.room.y += p.room.height + GAP_MM;
+  p.room.height = amps;
+  draw_simple(&p, pack_A, LOOM_PAINT_NOTE, 0, 0, _("pack"));
+  if (three) {
+    p.unit = "%";
+    p.room.y += p.room.height + GAP_MM;
+    p.room.height = bottom - p.room.y;
+    draw_simple(&p, charge_pct, LOOM_PAINT_INK, INFINITY, -INFINITY, _("charge"));
+  }
+  draw_time(&p, bottom);
+  if (!isnan(cursor_s))
+    draw_cursor(&p, bottom, width_mm, cursor_s);
+}
