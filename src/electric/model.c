@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#define LIMIT_SLOPE 1e-11
+
 /* Derivative of row r by column c. */
 #define J(r, c) j[(r)*model->n + (c)]
 
@@ -10,7 +12,9 @@
  * far the voltage held lies above what there is, so 0 while it is held; `by` are its derivatives by
  * all unknowns. Held: excess = 0. At the limit: I = limit and excess >= 0. Blocked: I = 0 and
  * excess <= 0. Which one is told by I + excess against the bounds (projection, as in primal-dual
- * active sets); without current and voltage it counts as held. */
+ * active sets); without current and voltage it counts as held. A limit gives way by a
+ * hundred-thousand-millionth of it where all of the voltage is in excess, so that two equal ones in
+ * one ring share what is in excess. */
 static void
 delivered(LoomModel *model, guint row, double current_A, double excess_V, const double *by,
           double *f, double *j)
@@ -21,8 +25,12 @@ delivered(LoomModel *model, guint row, double current_A, double excess_V, const 
   double slack = 1e-9 * fmin(model->limit_A, 1); /* an output without load is held, not blocked */
   model->at_limit = trial > model->limit_A + slack || trial < least - slack;
   if (model->at_limit) {
-    f[row] = current_A - (trial < least ? least : model->limit_A);
-    J(row, row) = 1;
+    double bound = trial < least ? least : model->limit_A;
+    double give = fabs(bound) > 0 ? LIMIT_SLOPE * pull : 0;
+    f[row] = current_A - bound - give * excess_V;
+    for (guint c = 0; c < model->n; c++)
+      J(row, c) = -give * by[c];
+    J(row, row) += 1;
     return;
   }
   f[row] = -excess_V;
