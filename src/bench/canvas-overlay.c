@@ -259,6 +259,7 @@ draw_band(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette)
 void
 loom_canvas_draw_overlay(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette)
 {
+  loom_canvas_draw_faults(self, snapshot, palette);
   draw_answers(self, snapshot, palette);
   draw_lit_finding(self, snapshot, palette);
   draw_chosen_parts(self, snapshot, palette);

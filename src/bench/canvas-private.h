@@ -3,6 +3,7 @@
  *   canvas.c          the widget: life, document, layout of children
  *   canvas-view.c     zoom, pan, coordinates
  *   canvas-draw.c     the layers: paper, still sheet, moving sheet
+ *   canvas-faults.c   suspects and probes of fault finding
  *   canvas-overlay.c  what lies above the sheet: rings, selection, rubber band and lead
  *   canvas-input.c    pointer: which drag begins, how it goes on; scroll and pinch
  *   canvas-click.c    clicks, hover, the context menu
@@ -114,6 +115,7 @@ struct _LoomCanvas {
   LoomPoint clicked_at;
   bool pointer_inside;
   guint lit_finding;
+  LoomFaultMarks *fault_marks; /* or NULL */
   LoomDrag drag;
   guint edge_tick; /* pans while a drag is near the edge */
 
@@ -148,6 +150,9 @@ void loom_canvas_edge_pan(LoomCanvas *self, bool on);
 /* canvas-draw.c */
 void loom_canvas_snapshot(GtkWidget *widget, GtkSnapshot *snapshot);
 void loom_canvas_drop_nodes(LoomCanvas *self);
+
+/* canvas-faults.c */
+void loom_canvas_draw_faults(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette);
 
 /* canvas-overlay.c */
 void loom_canvas_draw_overlay(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette);

@@ -243,6 +243,7 @@ loom_canvas_dispose(GObject *object)
   loom_canvas_drop_nodes(self);
   g_clear_handle_id(&self->zoom_timer, g_source_remove);
   g_clear_pointer(&self->offering, loom_offering_free);
+  g_clear_pointer(&self->fault_marks, loom_fault_marks_free);
   self->popover = NULL;
   GtkWidget *child;
   while ((child = gtk_widget_get_first_child(GTK_WIDGET(self))))

@@ -11,6 +11,7 @@
 
 #include "choice.h"
 #include "document.h"
+#include "fault-marks.h"
 #include "flow-state.h"
 
 #include <gtk/gtk.h>
@@ -50,6 +51,9 @@ void loom_canvas_take_focus(LoomCanvas *canvas);
 
 /* Lights the places of a finding and brings the first into view; LOOM_NONE: none. */
 void loom_canvas_light_finding(LoomCanvas *canvas, guint finding);
+
+/* Draws them from now on, in place of the ones before; taken, NULL: none. */
+void loom_canvas_set_fault_marks(LoomCanvas *canvas, LoomFaultMarks *marks);
 
 /* Middle of the flag of that finding; false where it has none in view. */
 bool loom_canvas_find_flag(LoomCanvas *canvas, guint finding, LoomPoint *at_mm);

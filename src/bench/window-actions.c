@@ -65,6 +65,12 @@ toggle_findings(LoomWindow *self)
 }
 
 static void
+toggle_faults(LoomWindow *self)
+{
+  loom_drawer_toggle(self->drawer, "faults");
+}
+
+static void
 next_finding(LoomWindow *self)
 {
   loom_drawer_show(self->drawer, "findings");
@@ -251,6 +257,7 @@ static const LoomAction actions[] = {
     {"flow", N_("What Flows"), VIEW, {"F5"}, loom_window_toggle_flow},
     {"readings", N_("Readings on the Sheet"), VIEW, {"v"}, loom_window_toggle_readings},
     {"next-state", N_("Next State"), VIEW, {"<Shift>v"}, loom_window_next_state},
+    {"faults", N_("Find a Fault"), VIEW, {"F3"}, toggle_faults},
     {"next-finding", N_("Next Finding"), VIEW, {"F4"}, next_finding},
     {"shelf", N_("Shelf"), VIEW, {"F9"}, toggle_shelf},
     {"tag", N_("Tag"), VIEW, {"<Control>F9"}, toggle_tag},

@@ -7,6 +7,7 @@
  *   window-file.c      open, save, the question about unsaved work
  *   window-export.c    diagram, parts list, port map, handout
  *   window-flow.c      what flows, on the sheet and in the drawer
+ *   window-faults.c    fault finding
  *   window-menus.c     menus and the shortcuts window, made from the table
  *   window-tell.c      answers to whoever drives the window from outside
  */
@@ -15,6 +16,7 @@
 #include "canvas.h"
 #include "choice.h"
 #include "drawer.h"
+#include "fault-view.h"
 #include "findings-list.h"
 #include "flow-page.h"
 #include "scene-bar.h"
@@ -35,6 +37,8 @@ struct _LoomWindow {
   LoomTag *tag;
   LoomFindingsList *findings;
   LoomSceneBar *scenes;
+  LoomFaultView *faults;
+  LoomFaultCase *fault_case;
   GtkWidget *shelf_side, *tag_side;
   GtkLabel *title, *subtitle;
   GtkMenuButton *primary_menu, *recent_menu, *zoom_menu;
@@ -107,6 +111,9 @@ void loom_window_add_design_filters(GtkFileChooserNative *chooser);
 char *loom_window_chosen_path(GtkNativeDialog *dialog, int response);
 /* A file name from the design's name; new. */
 char *loom_window_name_for(LoomWindow *self, const char *suffix);
+
+/* window-faults.c */
+void loom_window_add_faults(LoomWindow *self);
 
 /* window-export.c */
 void loom_window_export_diagram(LoomWindow *self);

@@ -382,6 +382,7 @@ loom_window_dispose(GObject *object)
   g_clear_object(&self->preferences);
   g_clear_object(&self->choice);
   g_clear_object(&self->flow);
+  g_clear_object(&self->fault_case);
   G_OBJECT_CLASS(loom_window_parent_class)->dispose(object);
 }
 
@@ -497,6 +498,7 @@ loom_window_new(GtkApplication *application, LoomDocument *document, LoomPrefere
   self->preferences = g_object_ref(preferences);
   restore_sizes(self);
   attach(self);
+  loom_window_add_faults(self);
   loom_window_add_tell(self);
   on_changed(document, self);
   on_title(document, self);

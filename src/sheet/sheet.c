@@ -20,6 +20,17 @@ loom_sheet_end(const LoomSheet *sheet, guint part, guint end)
   return &sheet->ends[sheet->parts[part].first_end + end];
 }
 
+/* Way 1 lies uppermost or leftmost, see draw-end.c. */
+LoomPoint
+loom_sheet_contact(const LoomSheet *sheet, guint part, guint end, guint contact)
+{
+  const LoomPlacedEnd *placed = loom_sheet_end(sheet, part, end);
+  const LoomEnd *e = &loom_design_part(sheet->design, part)->kind->ends[end];
+  double middle = (MAX(e->family->ways, 1) + 1) / 2.0;
+  double off = (e->contacts[contact].way - middle) * loom_end_size(e).pitch_mm;
+  return (LoomPoint){placed->at.x + (placed->dx ? 0 : off), placed->at.y + (placed->dx ? off : 0)};
+}
+
 const LoomPicture *
 loom_sheet_picture(const LoomSheet *sheet, const LoomKind *kind)
 {

@@ -89,6 +89,9 @@ GArray *loom_sheet_parts_in(const LoomSheet *sheet, LoomRect rect);
 /* Placed end, borrowed. */
 const LoomPlacedEnd *loom_sheet_end(const LoomSheet *sheet, guint part, guint end);
 
+/* Middle of a contact at the mating face of a placed end. */
+LoomPoint loom_sheet_contact(const LoomSheet *sheet, guint part, guint end, guint contact);
+
 /* Geometry of one part without a sheet: its outline and where an end's face lies. */
 LoomRect loom_place_outline(const LoomPart *part);
 LoomPoint loom_place_end(const LoomPart *part, guint end, int *dx, int *dy);
