@@ -10,7 +10,7 @@ click_end(LoomCanvas *self, const LoomHit *hit)
       loom_sheet_end(loom_document_sheet(self->document), hit->part, hit->end);
   const char *id = part->kind->ends[hit->end].id;
   loom_choice_set_part(self->choice, part->designation, id);
-  if (!end->plugged)
+  if (!end->plugged && !self->fault_marks) /* there it is measured at */
     loom_canvas_offer(self, part->designation, id);
 }
 

@@ -69,6 +69,8 @@ loom_fault_marks_new(const LoomFaultModel *m, const LoomDiagnosis *d, const Loom
   LoomFaultMarks *marks = g_new0(LoomFaultMarks, 1);
   g_autoptr(GHashTable) known = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL);
   marks->marks = g_array_new(FALSE, FALSE, sizeof(LoomFaultMark));
+  if (!d || !d->amiss)
+    return marks;
   for (guint i = 0; i < d->n_suspects; i++)
     mark_suspects(marks, known, m, &d->suspects[i], i + 1, design);
   if (d->next_test != LOOM_NONE)

@@ -28,7 +28,8 @@ typedef struct {
   char *part, *end; /* where the next test is done; NULL: nowhere in particular */
 } LoomFaultMarks;
 
-/* Of the diagnosis; `design` is what the model was made of. New. */
+/* Of the diagnosis; `design` is what the model was made of. Without marks where the diagnosis is NULL
+ * or nothing is amiss. New. */
 LoomFaultMarks *loom_fault_marks_new(const LoomFaultModel *model, const LoomDiagnosis *diagnosis,
                                      const LoomDesign *design);
 void loom_fault_marks_free(LoomFaultMarks *marks);

@@ -375,5 +375,10 @@ loom_fault_ticks_init(LoomFaultTicks *self)
   gtk_orientable_set_orientation(GTK_ORIENTABLE(self), GTK_ORIENTATION_VERTICAL);
   gtk_box_set_spacing(GTK_BOX(self), 4);
   self->rows = GTK_BOX(gtk_box_new(GTK_ORIENTATION_VERTICAL, 4));
-  gtk_box_append(GTK_BOX(self), GTK_WIDGET(self->rows));
+  GtkWidget *scroller = gtk_scrolled_window_new();
+  gtk_scrolled_window_set_policy(GTK_SCROLLED_WINDOW(scroller), GTK_POLICY_NEVER,
+                                 GTK_POLICY_AUTOMATIC);
+  gtk_scrolled_window_set_child(GTK_SCROLLED_WINDOW(scroller), GTK_WIDGET(self->rows));
+  gtk_widget_set_vexpand(scroller, TRUE);
+  gtk_box_append(GTK_BOX(self), scroller);
 }

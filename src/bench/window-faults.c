@@ -10,7 +10,7 @@ show_marks(LoomWindow *self)
 {
   const LoomFaultModel *m = loom_fault_case_model(self->fault_case);
   const LoomDiagnosis *d = loom_fault_case_diagnosis(self->fault_case);
-  bool shown = gtk_widget_get_mapped(GTK_WIDGET(self->faults)) && m && d && d->amiss;
+  bool shown = gtk_widget_get_mapped(GTK_WIDGET(self->faults));
   loom_canvas_set_fault_marks(
       self->canvas,
       shown ? loom_fault_marks_new(m, d, loom_fault_case_design(self->fault_case)) : NULL);

@@ -47,7 +47,7 @@ menu_new(const char *const *names)
 static const char *const primary_menu[] = {
     "new",          "start", "open",       "save-as", "",          "export-diagram", "export-parts",
     "export-ports", "export-outing", "handout", "", "compare-saved", "compare-file", "",      "select-all", "paste",   "tidy",      "add-scene",      "",
-    "shelf",        "tag",   "findings", "flow", "readings",   "",        "open-demo", "preferences",    "shortcuts",
+    "shelf",        "tag",   "findings", "flow", "readings",   "faults", "",        "open-demo", "preferences",    "shortcuts",
     "about",        NULL};
 static const char *const zoom_menu[] = {"zoom-in",      "zoom-out", "",
                                         "zoom-natural", "zoom-fit", NULL};

@@ -2,7 +2,7 @@
 from case import *
 
 SANDPIPER = os.path.join(os.environ['LOOMBOOK_DATA'], 'demo', 'sandpiper.loom')
-VIEW = 'F5'
+VIEW = 'F3'
 
 
 class FaultFinding(WindowCase):
@@ -59,7 +59,7 @@ class FaultFinding(WindowCase):
         bench = self.open_view()
         self.say(bench, 'K1 Controller: dark')
         bench.click(bench.where('joint Q1:out'))
-        bench.wait('chosen .*joint')
+        bench.wait('chosen (W2:a|Q1:out|.*joint)')
         bench.quiet()
         bench.click(bench.widget('volts'))
         bench.type('12.1')
