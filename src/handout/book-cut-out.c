@@ -188,6 +188,29 @@ loom_book_cut_out_mm(LoomMaking *m, guint first, guint n)
   return high;
 }
 
+static bool
+holds(LoomRect area, LoomPoint at, double around)
+{
+  return at.x - around >= area.x && at.x + around <= area.x + area.width &&
+         at.y - around >= area.y && at.y + around <= area.y + area.height;
+}
+
+/* The numbers that stand whole on this piece, and those that only it holds the middle of. New. */
+static GArray *
+marks_on(const GArray *marks, const GArray *pieces, guint piece, double radius)
+{
+  GArray *own = g_array_new(FALSE, FALSE, sizeof(LoomSheetMark));
+  for (guint i = 0; i < marks->len; i++) {
+    const LoomSheetMark *mark = &g_array_index(marks, LoomSheetMark, i);
+    bool whole = false;
+    for (guint k = 0; k < pieces->len && !whole; k++)
+      whole = holds(g_array_index(pieces, LoomRect, k), mark->at, radius);
+    if (holds(g_array_index(pieces, LoomRect, piece), mark->at, whole ? radius : 0))
+      g_array_append_val(own, *mark);
+  }
+  return own;
+}
+
 void
 loom_book_cut_out(LoomMaking *m, guint first, guint n)
 {
@@ -210,9 +233,10 @@ loom_book_cut_out(LoomMaking *m, guint first, guint n)
   view.options.palette = LOOM_PALETTE_PRINT;
   view.options.only_parts = (const guint *)only->data;
   view.options.n_only = only->len;
-  view.marks = (const LoomSheetMark *)marks->data;
-  view.n_marks = marks->len;
   for (guint i = 0; i < pieces->len; i++) {
+    g_autoptr(GArray) own = marks_on(marks, pieces, i, LOOM_MARK_RADIUS_MM / scale);
+    view.marks = (const LoomSheetMark *)own->data;
+    view.n_marks = own->len;
     view.area = view.options.clip = g_array_index(pieces, LoomRect, i);
     LoomFigure figure = loom_figure_sheet(&view, scale * view.area.width, scale * view.area.height);
     g_array_append_val(figures, figure);

@@ -192,17 +192,15 @@ return_node(const LoomWiring *w, const LoomSupply *supply, guint end, guint plus
 
 static void
 place_row(LoomMaking *m, LoomTable *table, const LoomSupply *supply, const Place *place,
-          guint number)
+          guint minus, guint number)
 {
   const LoomWiring *w = m->wiring;
   g_autofree char *source = end_name(w, place->source);
   g_autofree char *toward = end_name(w, place->toward);
   g_autofree char *red = loom_wiring_node_name(w, place->node);
-  guint minus = return_node(w, supply, place->source, place->node);
-  g_autofree char *black = minus == LOOM_NONE ? g_strdup("") : loom_wiring_node_name(w, minus);
+  g_autofree char *black = loom_wiring_node_name(w, minus);
   double low = NAN, high = NAN;
-  if (minus != LOOM_NONE)
-    loom_supply_volts(supply, place->node, minus, NULL, &low, &high);
+  loom_supply_volts(supply, place->node, minus, NULL, &low, &high);
   g_autofree char *from = loom_book_number(m, low, 1);
   g_autofree char *to = loom_book_number(m, high, 1);
   loom_table_textf(table, "%u", number);
@@ -231,8 +229,13 @@ way_table(LoomMaking *m, const GArray *way)
         "not, everything behind it. Take the pack off before each joint is opened or "
         "closed, and switch on for the reading only."));
   LoomTable *table = loom_table_begin(m->scroll, columns, G_N_ELEMENTS(columns), true);
-  for (guint i = 0; i < way->len; i++)
-    place_row(m, table, supply, &g_array_index(way, Place, i), i + 1);
+  guint number = 0;
+  for (guint i = 0; i < way->len; i++) {
+    const Place *place = &g_array_index(way, Place, i);
+    guint minus = return_node(m->wiring, supply, place->source, place->node);
+    if (minus != LOOM_NONE) /* both probes at one end */
+      place_row(m, table, supply, place, minus, ++number);
+  }
   loom_table_end(table);
 }
 

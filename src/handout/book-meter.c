@@ -320,6 +320,7 @@ loom_book_meter(LoomMaking *m)
       m->scroll, LOOM_TEXT_BODY,
       _("These slips leave every reading as it is. Look for them; the roll-call finds the "
         "rest."));
+  loom_scroll_keep(m->scroll);
   for (LoomSlipType type = LOOM_SLIP_LEFT_OUT; type <= LOOM_SLIP_FUSE; type++)
     slips_of_type(m, plan, type);
 }

@@ -4,7 +4,8 @@
 #include "design/edit.h"
 #include "planning/faults.h"
 
-#define LEVELS 4      /* tests one after the other */
+#define SUPPLY_LEVELS 4 /* tests one after the other */
+#define LEVELS 3
 #define MOST_SAID 2   /* suspects that a line names */
 #define MOST_PARTS 60 /* more than that, and the supply and the examples stand for all */
 
@@ -14,6 +15,7 @@ typedef struct {
   guint part;        /* index in the design, LOOM_NONE: no part */
   const char *title; /* with one %s for the part, in the user's language */
   bool awake;        /* the controller works meanwhile */
+  guint levels;
 } Symptom;
 
 /* A tree on its way to paper: its nodes in the order in which they are numbered. */
@@ -112,13 +114,15 @@ list_symptoms(const LoomMaking *m, Symptom symptoms[4])
   guint n = 0;
   if (controller == LOOM_NONE)
     return 0;
-  symptoms[n++] = (Symptom){"dead", controller, _("%s stays dark"), false};
-  symptoms[n++] =
-      (Symptom){"resets", LOOM_NONE, _("It starts again when the robot works hard"), false};
+  symptoms[n++] = (Symptom){"dead", controller, _("%s stays dark"), false, SUPPLY_LEVELS};
+  symptoms[n++] = (Symptom){"resets", LOOM_NONE, _("It starts again when the robot works hard"),
+                            false, SUPPLY_LEVELS};
   if (motor != LOOM_NONE)
-    symptoms[n++] = (Symptom){"dead", motor, _("All lamps are lit, but %s does not move"), true};
+    symptoms[n++] =
+        (Symptom){"dead", motor, _("All lamps are lit, but %s does not move"), true, LEVELS};
   if (sensor != LOOM_NONE)
-    symptoms[n++] = (Symptom){"dead", sensor, _("All lamps are lit, but %s reads nothing"), true};
+    symptoms[n++] =
+        (Symptom){"dead", sensor, _("All lamps are lit, but %s reads nothing"), true, LEVELS};
   return n;
 }
 
@@ -186,8 +190,8 @@ symptom(LoomMaking *m, const LoomFaultModel *model, const LoomDesign *design, co
   if (!loom_fault_evidence(model, design, s->word, what, &seen[n++], NULL) ||
       (s->awake && !loom_fault_evidence(model, design, "works", controller, &seen[n++], NULL)))
     return;
-  g_autoptr(LoomFaultTree) tree = loom_fault_tree_new(model, seen, n, LEVELS);
-  if (!asks(tree))
+  g_autoptr(LoomFaultTree) tree = loom_fault_tree_new(model, seen, n, s->levels);
+  if (!asks(tree) || tree->diagnosis->unexplained) /* this robot cannot show that */
     return;
   g_autofree char *title = title_of(m, s);
   loom_scroll_section(m->scroll, title);

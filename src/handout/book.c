@@ -20,9 +20,9 @@ static const Chapter CHAPTERS[LOOM_N_CHAPTERS] = {
     {"steps", N_("Steps"), LOOM_START_PAGE, loom_book_steps},
     {"meter", N_("Meter checks"), LOOM_START_HERE, loom_book_meter},
     {"power", N_("First power-up"), LOOM_START_HERE, loom_book_power},
-    {"ports", N_("Port map and roll-call"), LOOM_START_PAGE, loom_book_ports},
+    {"ports", N_("Port map and roll-call"), LOOM_START_HERE, loom_book_ports},
     {"dark", N_("If it stays dark"), LOOM_START_HERE, loom_book_dark},
-    {"charging", N_("Charging and event day"), LOOM_START_PAGE, loom_book_charging},
+    {"charging", N_("Charging and event day"), LOOM_START_HERE, loom_book_charging},
     {"signoff", N_("Sign-off"), LOOM_START_IF_FITS, loom_book_signoff},
 };
 
