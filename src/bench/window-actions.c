@@ -190,6 +190,7 @@ static const LoomAction actions[] = {
      {NULL},
      loom_window_export_outing,
      loom_window_has_outing},
+    {"stock", N_("Our Stock…"), FILES, {"<Control><Shift>b"}, loom_window_show_stock},
     {"close", N_("Close Window"), FILES, {"<Control>w"}, close_window},
     {"quit", N_("Quit"), FILES, {"<Control>q"}, quit},
 

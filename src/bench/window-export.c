@@ -33,8 +33,13 @@ write_diagram(LoomWindow *self, const char *path, GError **error)
 static bool
 write_parts(LoomWindow *self, const char *path, GError **error)
 {
+  g_autofree char *boxes = loom_stock_default_path();
+  g_autoptr(LoomStock) stock =
+      g_file_test(boxes, G_FILE_TEST_EXISTS) ? loom_stock_open(boxes, error) : NULL;
+  if (error && *error)
+    return false;
   g_autoptr(LoomPartsList) list = loom_parts_list_new(
-      loom_document_design(self->document), loom_document_catalogue(self->document), NULL);
+      loom_document_design(self->document), loom_document_catalogue(self->document), stock);
   g_autofree char *text = loom_parts_list_csv(list);
   return g_file_set_contents(path, text, -1, error);
 }

@@ -46,7 +46,7 @@ menu_new(const char *const *names)
 
 static const char *const primary_menu[] = {
     "new",          "start", "open",       "save-as", "",          "export-diagram", "export-parts",
-    "export-ports", "export-outing", "handout", "", "compare-saved", "compare-file", "",      "select-all", "paste",   "tidy",      "add-scene",      "",
+    "export-ports", "export-outing", "handout", "", "compare-saved", "compare-file", "stock", "",     "select-all", "paste",   "tidy",      "add-scene",      "",
     "shelf",        "tag",   "findings", "flow", "readings",   "faults", "",        "open-demo", "preferences",    "shortcuts",
     "about",        NULL};
 static const char *const zoom_menu[] = {"zoom-in",      "zoom-out", "",

@@ -9,6 +9,7 @@
  *   window-flow.c      what flows, on the sheet and in the drawer
  *   window-faults.c    fault finding
  *   window-menus.c     menus and the shortcuts window, made from the table
+ *   window-stock.c     opens the team's boxes
  *   window-tell.c      answers to whoever drives the window from outside
  */
 #pragma once
@@ -126,6 +127,9 @@ void loom_window_show_handout(LoomWindow *self);
 bool loom_window_has_file(LoomWindow *self);
 void loom_window_compare_saved(LoomWindow *self);
 void loom_window_compare_file(LoomWindow *self);
+
+/* window-stock.c */
+void loom_window_show_stock(LoomWindow *self);
 
 /* window-menus.c */
 void loom_window_add_menus(LoomWindow *self);

@@ -188,6 +188,17 @@ combine(const LoomStockRow *theirs, const LoomStockRow *base, const LoomStockRow
   return row;
 }
 
+/* The row has been removed here: what others put into it since is still there. New or NULL. */
+static LoomStockRow *
+what_others_added(const LoomStockRow *theirs, const LoomStockRow *base)
+{
+  if (theirs->count <= base->count)
+    return NULL;
+  LoomStockRow *row = loom_stock_row_copy(theirs);
+  row->count = theirs->count - base->count;
+  return row;
+}
+
 /* What becomes of one row; NULL as an argument: not there. New, or NULL: it goes. */
 static LoomStockRow *
 merge_row(const LoomStockRow *theirs, const LoomStockRow *base, const LoomStockRow *ours)
@@ -196,7 +207,7 @@ merge_row(const LoomStockRow *theirs, const LoomStockRow *base, const LoomStockR
   if (untouched)
     return theirs ? loom_stock_row_copy(theirs) : NULL;
   if (!ours)
-    return NULL;
+    return theirs && base ? what_others_added(theirs, base) : NULL;
   return theirs ? combine(theirs, base, ours) : loom_stock_row_copy(ours);
 }
 
@@ -208,8 +219,8 @@ same_key(const GPtrArray *rows, const LoomStockRow *key)
   return found ? rows->pdata[index] : NULL;
 }
 
-static GPtrArray *
-merge(const GPtrArray *theirs, const GPtrArray *base, const GPtrArray *ours)
+GPtrArray *
+loom_stock_rows_merge(const GPtrArray *theirs, const GPtrArray *base, const GPtrArray *ours)
 {
   g_autoptr(GPtrArray) keys = loom_stock_rows_new();
   const GPtrArray *all[] = {theirs, base, ours};
@@ -258,7 +269,7 @@ exchange(LoomStock *stock, const char *path, bool write, GError **error)
   if (!theirs)
     return false;
   g_autoptr(LoomStock) merged = loom_stock_new();
-  loom_stock_take_rows(merged, merge(theirs->rows, stock->base, stock->rows));
+  loom_stock_take_rows(merged, loom_stock_rows_merge(theirs->rows, stock->base, stock->rows));
   if (write) {
     g_autofree char *text = loom_stock_to_text(merged);
     g_autoptr(GError) writing = NULL;

@@ -22,10 +22,11 @@ struct LoomStock {
 GPtrArray *loom_stock_rows_new(void);
 GPtrArray *loom_stock_rows_copy(const GPtrArray *rows);
 bool loom_stock_rows_equal(const GPtrArray *a, const GPtrArray *b);
-bool loom_stock_row_equal(const LoomStockRow *a, const LoomStockRow *b);
 /* Index of the row with the key of `row`, or where it belongs (then `found` is false). */
 guint loom_stock_rows_find(const GPtrArray *rows, const LoomStockRow *row, bool *found);
-LoomStockRow *loom_stock_row_copy(const LoomStockRow *row);
+/* `theirs` with what became of `base` in `ours` put onto it: counts as differences. New. */
+GPtrArray *loom_stock_rows_merge(const GPtrArray *theirs, const GPtrArray *base,
+                                 const GPtrArray *ours);
 /* Takes `rows` in place of those that are there, and sums up. */
 void loom_stock_take_rows(LoomStock *stock, GPtrArray *rows);
 

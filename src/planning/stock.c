@@ -3,10 +3,11 @@
 #include <math.h>
 #include <string.h>
 
-static void
-row_free(gpointer data)
+void
+loom_stock_row_free(LoomStockRow *row)
 {
-  LoomStockRow *row = data;
+  if (!row)
+    return;
   g_free(row->kind);
   g_free(row->where);
   g_free(row->note);
@@ -26,7 +27,7 @@ loom_stock_row_copy(const LoomStockRow *row)
 GPtrArray *
 loom_stock_rows_new(void)
 {
-  return g_ptr_array_new_with_free_func(row_free);
+  return g_ptr_array_new_with_free_func((GDestroyNotify)loom_stock_row_free);
 }
 
 GPtrArray *

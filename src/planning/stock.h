@@ -9,7 +9,8 @@
  *   kind,count,where,condition,price,note
  * One row a kind, place and condition. Several programs may have it open: saving takes a lock,
  * reads what others have saved since, and puts only one's own changes onto it (counts as
- * differences), so that nobody's change is lost. */
+ * differences), so that nobody's change is lost: of a row that one removes, what others have added
+ * to it since stays. */
 #pragma once
 
 #include "csv.h"
@@ -30,6 +31,11 @@ typedef struct {
   double price; /* of one; NAN unknown */
   char *note;   /* or NULL */
 } LoomStockRow;
+
+LoomStockRow *loom_stock_row_copy(const LoomStockRow *row);
+void loom_stock_row_free(LoomStockRow *row);
+/* Whether all fields are the same. */
+bool loom_stock_row_equal(const LoomStockRow *a, const LoomStockRow *b);
 
 typedef struct LoomStock LoomStock;
 
@@ -78,5 +84,6 @@ bool loom_stock_modified(const LoomStock *stock);
 const char *loom_condition_word(LoomCondition condition); /* "good", "worn", "broken" */
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomStock, loom_stock_free)
+G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomStockRow, loom_stock_row_free)
 
 G_END_DECLS
