@@ -1,6 +1,7 @@
 #include "solve.h"
 
 #include "foldback.h"
+#include "lockout.h"
 #include "topology.h"
 
 #include <float.h>
@@ -116,74 +117,6 @@ potential(const LoomTopology *t, guint node)
 {
   guint unknown = t->eq->unknown[node];
   return unknown == LOOM_NONE ? NAN : t->x[unknown];
-}
-
-static double
-input_V(const LoomSolver *s, guint branch)
-{
-  const LoomBranch *b = &s->network->branches[branch];
-  bool together = s->now->eq->island[b->a] == s->now->eq->island[b->b];
-  return together ? potential(s->now, b->a) - potential(s->now, b->b) : NAN;
-}
-
-static bool
-can_sleep(const LoomBranch *b)
-{
-  return b->element && b->element->lockout_V > 0 &&
-         (b->element->type == LOOM_ELEMENT_POWER || b->element->type == LOOM_ELEMENT_CONVERTER ||
-          b->element->type == LOOM_ELEMENT_DRIVER);
-}
-
-static double
-release_V(const LoomElement *e)
-{
-  return fmax(isnan(e->release_V) ? e->lockout_V : e->release_V, e->lockout_V);
-}
-
-static bool
-starves(const LoomSolver *s, guint i)
-{
-  const LoomBranch *b = &s->network->branches[i];
-  return can_sleep(b) && !s->asleep[i] && input_V(s, i) < b->element->lockout_V * (1 - 1e-12);
-}
-
-/* Puts to sleep what gets least of the voltage that it needs, and what else starves in that part.
- */
-static bool
-put_to_sleep(LoomSolver *s)
-{
-  guint neediest = LOOM_NONE;
-  double least = INFINITY;
-  for (guint i = s->network->n_touches; i < s->network->n_branches; i++) {
-    if (!starves(s, i))
-      continue;
-    double share = input_V(s, i) / s->network->branches[i].element->lockout_V;
-    if (share < least) {
-      least = share;
-      neediest = i;
-    }
-  }
-  if (neediest == LOOM_NONE)
-    return false;
-  guint part = s->network->branches[neediest].part;
-  for (guint i = s->network->part_branch[part]; i < s->network->part_branch[part + 1]; i++)
-    s->asleep[i] |= starves(s, i);
-  return true;
-}
-
-/* Wakes what was asleep at the start and now gets its release voltage; once each. */
-static bool
-wake(LoomSolver *s, bool *may_wake)
-{
-  bool woke = false;
-  for (guint i = s->network->n_touches; i < s->network->n_branches; i++) {
-    if (!s->asleep[i] || !may_wake[i] ||
-        !(input_V(s, i) >= release_V(s->network->branches[i].element)))
-      continue;
-    s->asleep[i] = may_wake[i] = false;
-    woke = true;
-  }
-  return woke;
 }
 
 /* Seven electrons a second and less are the arithmetic's, not the circuit's. */
@@ -319,8 +252,7 @@ fill_sleep(const LoomSolver *s, LoomOperatingPoint *p)
 {
   for (guint i = s->network->n_touches; i < s->network->n_branches; i++)
     if (s->asleep[i])
-      p->sleep[i] =
-          input_V(s, i) >= release_V(s->network->branches[i].element) ? LOOM_CYCLING : LOOM_ASLEEP;
+      p->sleep[i] = loom_lockout_sleep(s->now, i);
 }
 
 static LoomOperatingPoint *
@@ -395,11 +327,11 @@ loom_solver_run(LoomSolver *s, const LoomConditions *now)
   guint n = s->network->n_branches, before = loom_solver_counts(s).iterations;
   if (!now->carry_on)
     memset(s->asleep, 0, n * sizeof(bool));
-  g_autofree bool *may_wake = g_memdup2(s->asleep, (n + 1) * sizeof(bool));
+  g_autoptr(LoomLockout) lockout = loom_lockout_new(s->network, s->asleep);
   do {
     s->now = topology_of(s, s->asleep);
     solve_and_fold(s, p, now);
-  } while (p->trouble == LOOM_TROUBLE_NONE && (put_to_sleep(s) || wake(s, may_wake)));
+  } while (p->trouble == LOOM_TROUBLE_NONE && loom_lockout_next(lockout, s->now));
   p->iterations = loom_solver_counts(s).iterations - before;
   if (p->trouble == LOOM_TROUBLE_NONE)
     fill_sleep(s, p);

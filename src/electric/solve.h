@@ -13,14 +13,16 @@
  *    voltages start too high. For constant powers behind resistances the iterates then fall towards
  * the highest solution, which is the stable one, and cannot jump over it. A step that does not
  * bring the equations nearer is halved.
- * 3. Where that fails, constant powers are raised from nothing in steps, each from the one before.
- * If they cannot be raised to all that is asked for, no operating point exists, and the share
- * reached says what the supply can give at most.
+ * 3. Where that fails, the same with full steps, with secants for derivatives, and by a walk
+ * through time until it settles. Then constant powers are raised from nothing in steps, each from
+ * the one before. If they cannot be raised to all that is asked for, no operating point exists, and
+ * the share reached says what the supply can give at most.
  * 4. Where a common limit that acts is passed, the outputs behind it are taken back alike until it
  * holds, see foldback.h.
  * 5. Electronics that then get less than their lock-out voltage are put to sleep, the neediest part
- *    first, and it starts again from 1. What is asleep at the start (`carry_on`) wakes if it gets
- * its release voltage. Each does either once, so that ends. */
+ *    first and equally needy ones together (lockout.h), and it starts again from 1. What is asleep
+ * at the start (`carry_on`) wakes if it gets its release voltage. Each does either once, so that
+ * ends. */
 #pragma once
 
 #include "point.h"

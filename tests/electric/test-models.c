@@ -420,6 +420,45 @@ test_neediest_sleeps_first(void **state)
   }
 }
 
+/* Forty controllers of 4 W at one pack of 12 V behind 0.5 ohm, each with a little higher lock-out
+ * than the one before: with n of them awake V = 6 + sqrt(36 - 2 n), and as many stay awake as find
+ * that enough, those with the lowest lock-outs. Equal ones do the same, whatever their number. */
+static void
+test_a_crowd_sleeps(void **state)
+{
+  (void)state;
+  enum { CROWD = 40 };
+  for (guint equal = 0; equal < 2; equal++) {
+    g_autoptr(GString) kinds = g_string_new(NULL);
+    for (guint i = 0; i < CROWD; i++) {
+      g_autofree char *id = g_strdup_printf("p%u", i);
+      g_autofree char *xml =
+          g_strdup_printf("<power a=\"a:x\" b=\"b:x\" power_W=\"4\" lockout_V=\"%.3f\"/>",
+                          8 + (equal ? 0 : 0.01 * i));
+      g_autofree char *kind = rig_kind(id, xml);
+      g_string_append(kinds, kind);
+    }
+    Bench b = bench_new(12, 0.5, kinds->str);
+    for (guint i = 0; i < CROWD; i++) {
+      g_autofree char *id = g_strdup_printf("p%u", (7 * i) % CROWD);
+      g_autofree char *name = g_strdup_printf("P%u", (7 * i) % CROWD + 1);
+      across(&b, id, name);
+    }
+    g_autoptr(LoomOperatingPoint) p = solve(&b, "resting", false);
+    rig_check_point(b.network, p);
+    guint awake = 0; /* 6 + sqrt(36 - 2 n) < 8 + 0.01 (n - 1) from n = 16 on */
+    for (guint n = 1; n <= 18 && !equal; n++)
+      if (6 + sqrt(36 - 2 * n) >= 8 + 0.01 * (n - 1))
+        awake = n;
+    for (guint i = 0; i < CROWD; i++) {
+      g_autofree char *name = g_strdup_printf("P%u", i + 1);
+      assert_int_equal(p->sleep[branch_of(&b, name)] == LOOM_AWAKE, i < awake);
+    }
+    assert_true(equal || awake == 15);
+    bench_clear(&b);
+  }
+}
+
 /* What sleeps stays asleep between lock-out and release, and wakes above. */
 static void
 test_hysteresis(void **state)
@@ -679,6 +718,7 @@ main(void)
       cmocka_unit_test(test_both_sides_of_the_maximum),
       cmocka_unit_test(test_lock_out),
       cmocka_unit_test(test_neediest_sleeps_first),
+      cmocka_unit_test(test_a_crowd_sleeps),
       cmocka_unit_test(test_hysteresis),
       cmocka_unit_test(test_limited_source),
       cmocka_unit_test(test_common_limit),
