@@ -130,10 +130,8 @@ static void
 add_readings(LoomCanvas *self, LoomDrawOptions *options)
 {
   const LoomFlowing *flow = shown_flow(self);
-  if (!flow)
-    return;
-  options->readings = flow->readings->readings;
-  options->n_readings = flow->readings->n_readings;
+  if (flow)
+    loom_flowing_write(flow, options);
 }
 
 static void

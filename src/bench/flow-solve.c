@@ -118,6 +118,16 @@ loom_flowing_unref(LoomFlowing *flowing)
   g_free(flowing);
 }
 
+void
+loom_flowing_write(const LoomFlowing *f, LoomDrawOptions *options)
+{
+  const LoomState *state = state_of(f->model, f->state);
+  options->readings = f->readings->readings;
+  options->n_readings = f->readings->n_readings;
+  options->readings_caption = f->readings->caption;
+  options->state = state ? state->name : NULL;
+}
+
 LoomTrace *
 loom_flow_model_outing(LoomFlowModel *model, guint outing, double charge)
 {

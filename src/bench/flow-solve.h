@@ -35,6 +35,9 @@ LoomFlowing *loom_flow_model_solve(LoomFlowModel *model, guint state, double cha
 LoomFlowing *loom_flowing_ref(LoomFlowing *flowing);
 void loom_flowing_unref(LoomFlowing *flowing);
 
+/* Writes its readings: options that borrow from it. */
+void loom_flowing_write(const LoomFlowing *flowing, LoomDrawOptions *options);
+
 /* The scene as the model has it. Borrowed. */
 const LoomScene *loom_flow_model_scene(const LoomFlowModel *model);
 const LoomDesign *loom_flow_model_design(const LoomFlowModel *model);

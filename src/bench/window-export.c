@@ -23,6 +23,9 @@ write_diagram(LoomWindow *self, const char *path, GError **error)
   options.palette = LOOM_PALETTE_PRINT;
   options.title_block = options.legend = true;
   options.findings = loom_document_findings(self->document);
+  const LoomFlowing *flow = loom_flow_state_flow(self->flow);
+  if (flow && loom_flow_state_shown(self->flow))
+    loom_flowing_write(flow, &options);
   if (parts->len < loom_design_n_parts(loom_document_design(self->document))) {
     options.only_parts = (const guint *)parts->data;
     options.n_only = parts->len;

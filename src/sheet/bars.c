@@ -13,6 +13,7 @@
 #define LEFT_MM 3.0  /* before everything */
 #define WIDE_MM 140  /* from here on there is room to say what a piece is */
 #define SHARE_MM 14  /* the last column */
+#define LEAST_BAR_MM 8 /* narrower ones say nothing */
 #define NUMBER_MM 36 /* the one before */
 
 double
@@ -86,7 +87,7 @@ static Columns
 columns_in(const LoomBars *bars, double width)
 {
   Columns c = {.where = LEFT_MM};
-  double where = fmin(widest(bars, false), width * 0.28);
+  double where = fmin(widest(bars, false), width * (width < WIDE_MM ? 0.4 : 0.28));
   double what = width < WIDE_MM ? 0 : fmin(widest(bars, true), width * 0.33);
   c.what = c.where + where + 3;
   c.bar = c.what + (what > 0 ? what + 3 : 0);
@@ -120,7 +121,7 @@ draw_bar(LoomInk *ink, const LoomBar *bar, const Columns *c, double y)
   double from = c->bar + CLAMP(bar->from, 0, 1) * room, to = c->bar + CLAMP(bar->to, 0, 1) * room;
   LoomRect rail = {c->bar, y - BAR_MM / 2, room, BAR_MM};
   LoomRect rect = {fmin(from, to), y - BAR_MM / 2, fmax(fabs(to - from), 0.35), BAR_MM};
-  if (room < 4)
+  if (room < LEAST_BAR_MM)
     return;
   loom_draw_rect(ink, rail, 0.4, loom_style_line(LOOM_PAINT_SHELL, 0.2));
   loom_draw_rect(ink, rect, 0.4, loom_style_fill(paint_of(bar)));
