@@ -5,35 +5,27 @@
 
 #define FLAG_MM LOOM_FLAG_MM
 
-static bool
-is_free(const LoomDrawing *d, LoomRect r)
+bool
+loom_draw_is_free(const LoomDrawing *d, LoomRect r)
 {
   return !loom_crowd_meets(d->sheet->inside->crowd, r, LOOM_NONE, 0) &&
          !loom_crowd_meets(d->labels, r, LOOM_NONE, 0);
 }
 
-bool
-loom_draw_find_room(LoomDrawing *d, LoomPoint *at, double width, double height, double first)
+LoomPoint
+loom_draw_near(LoomDrawing *d, LoomPoint at, double width, double height, double first)
 {
   for (guint ring = 0; ring < 9; ring++)
     for (guint k = 0; k < 16; k++) {
       double r = first + ring * 2.0,
              angle = -G_PI / 2 + (k % 2 ? -1.0 : 1.0) * ((k + 1) / 2) * G_PI / 8;
-      LoomPoint p = {at->x + r * cos(angle) * (1 + width / 14), at->y + r * sin(angle)};
+      LoomPoint p = {at.x + r * cos(angle) * (1 + width / 14), at.y + r * sin(angle)};
       LoomRect box = {p.x - width / 2, p.y - height / 2, width, height};
-      if (!is_free(d, box))
+      if (!loom_draw_is_free(d, box))
         continue;
       loom_crowd_add(d->labels, box, 0, 0);
-      *at = p;
-      return true;
+      return p;
     }
-  return false;
-}
-
-LoomPoint
-loom_draw_near(LoomDrawing *d, LoomPoint at, double width, double height, double first)
-{
-  loom_draw_find_room(d, &at, width, height, first);
   return at;
 }
 

@@ -17,6 +17,7 @@ typedef struct {
   const bool *late_ends; /* [n_ends of the sheet] the same for connectors */
   bool second;           /* round */
   LoomCrowd *labels;     /* flags and readings put so far */
+  LoomRect paper;        /* readings keep within; width 0: no end to it */
 } LoomDrawing;
 
 /* Whether the part is drawn, in this round. */
@@ -24,11 +25,10 @@ bool loom_drawing_has(const LoomDrawing *drawing, guint part);
 bool loom_drawing_shows(const LoomDrawing *drawing, guint part); /* in any round */
 /* Paper laid thinly over the parts that are true in `parts`. */
 void loom_draw_veil(LoomDrawing *drawing, const bool *parts, double opacity);
+/* Off everything drawn and labelled. */
+bool loom_draw_is_free(const LoomDrawing *drawing, LoomRect rect);
 /* A box of that size as near as can be to `at`, on rings around it from the radius `first` on, off
- * everything drawn and labelled, which takes the room; false where all is full. */
-bool loom_draw_find_room(LoomDrawing *drawing, LoomPoint *at, double width, double height,
-                         double first);
-/* The same, but `at` itself where all is full. */
+ * everything drawn and labelled, which takes the room; `at` itself where all is full. */
 LoomPoint loom_draw_near(LoomDrawing *drawing, LoomPoint at, double width, double height,
                          double first);
 

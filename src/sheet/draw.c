@@ -3,6 +3,8 @@
 #include <math.h>
 
 #define VEIL_OPACITY 0.68 /* over what takes no part in the scene */
+#define MARGIN_MM 6.0
+#define READINGS_MARGIN_MM 14.0 /* readings stand around everything else */
 #define SAME_OPACITY 0.5  /* over what is the same in both revisions */
 
 void
@@ -365,8 +367,9 @@ draw_mark(LoomDrawing *d)
 static LoomRect
 sheet_extents(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
+  double margin = options->n_readings ? READINGS_MARGIN_MM : MARGIN_MM;
   if (!options->only_parts)
-    return loom_rect_grown(sheet->extents, 6);
+    return loom_rect_grown(sheet->extents, margin);
   LoomRect all = {0, 0, 0, 0};
   g_autofree bool *drawn = choose_parts(sheet, options);
   for (guint p = 0; p < sheet->n_parts; p++)
@@ -377,7 +380,15 @@ sheet_extents(const LoomSheet *sheet, const LoomDrawOptions *options)
       all = loom_rect_union(
           all, loom_rect_grown(
                    loom_rect_around(sheet->leads[i].points[k], sheet->leads[i].points[k + 1]), 2));
-  return loom_rect_grown(all, 6);
+  return loom_rect_grown(all, margin);
+}
+
+/* The screen has no end; a drawing of its own ends with its extents. */
+static LoomRect
+paper_of(const LoomSheet *sheet, const LoomDrawOptions *options)
+{
+  bool endless = options->clip.width > 0;
+  return endless ? (LoomRect){0, 0, 0, 0} : loom_rect_grown(sheet_extents(sheet, options), -1);
 }
 
 double
@@ -442,6 +453,7 @@ loom_draw_sheet(LoomInk *ink, const LoomSheet *sheet, const LoomDrawOptions *opt
 {
   LoomDrawing d = {.ink = ink, .sheet = sheet, .options = options, .labels = loom_crowd_new()};
   d.drawn = choose_parts(sheet, options);
+  d.paper = paper_of(sheet, options);
   if (options->merged)
     draw_revisions(&d);
   else
@@ -462,6 +474,7 @@ loom_draw_flag_places(const LoomSheet *sheet, const LoomDrawOptions *options)
   LoomDrawing d = {.sheet = sheet, .options = options, .labels = loom_crowd_new()};
   LoomPoint *places = g_new0(LoomPoint, options->findings ? options->findings->n_findings + 1 : 1);
   d.drawn = choose_parts(sheet, options);
+  d.paper = paper_of(sheet, options);
   loom_place_flags(&d, places);
   g_free(d.drawn);
   loom_crowd_free(d.labels);

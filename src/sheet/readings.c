@@ -83,6 +83,7 @@ sort_margins(Survey *s, const LoomMargins *margins)
       keep_worse(s->amps, m->part, m);
       break;
     case LOOM_RATING_LOWEST_V:
+    case LOOM_RATING_HIGHEST_V:
       keep_worse(s->volts, m->part, m);
       break;
     default:
@@ -146,6 +147,8 @@ with_limit(char *text, const LoomMargin *margin)
   g_autofree char *plain = text;
   if (margin->what == LOOM_RATING_LOWEST_V)
     return g_strdup_printf(_("%s, needs %.3g V"), plain, margin->limit);
+  if (margin->what == LOOM_RATING_HIGHEST_V)
+    return g_strdup_printf(_("%s, at most %.3g V"), plain, margin->limit);
   return g_strdup_printf(_("%s of %.3g A"), plain, margin->limit);
 }
 
@@ -215,6 +218,23 @@ with_amps(char *text, double ampere)
   return both;
 }
 
+/* Of all parts at the joint: what one stands the other may not. */
+static const LoomMargin *
+worst_volts_at(const Survey *s, guint part, guint end_number)
+{
+  const LoomWiring *w = s->n->wiring;
+  const LoomMargin *worst[1] = {s->volts[part]};
+  for (guint k = w->end_first[end_number]; k < w->end_first[end_number + 1]; k++) {
+    const LoomWiredJoint *j = &w->joints[w->end_joints[k]];
+    for (guint side = 0; side < 2; side++) {
+      const LoomMargin *m = s->volts[side ? j->part_b : j->part_a];
+      if (m)
+        keep_worse(worst, 0, m);
+    }
+  }
+  return worst[0];
+}
+
 static void
 survey_end(Survey *s, guint part, guint end)
 {
@@ -225,7 +245,7 @@ survey_end(Survey *s, guint part, guint end)
   if (s->read[number])
     return;
   bool lead = find_spokesman(s, number, &spoken, &spoken_end);
-  const LoomMargin *needs = s->volts[spoken];
+  const LoomMargin *needs = worst_volts_at(s, part, number);
   char *text = with_limit(volts_text_at(s, spoken, spoken_end, plugged), needs);
   if (!text)
     return;
@@ -262,8 +282,8 @@ survey(Survey *s)
   /* What is no lead first: its ends speak for the joints. */
   for (guint leads = 0; leads < 2; leads++)
     for (guint part = 0; part < s->n->wiring->n_parts; part++)
-      for (guint e = 0; s->here[part] && kind_of(s, part)->lead == (leads == 1) &&
-                        e < kind_of(s, part)->n_ends;
+      for (guint e = 0;
+           s->here[part] && kind_of(s, part)->lead == (leads == 1) && e < kind_of(s, part)->n_ends;
            e++)
         survey_end(s, part, e);
 }
