@@ -7,8 +7,8 @@
 #include <math.h>
 #include <string.h>
 
-static const double shortest_s = 0.01;
-static const double most_steps_a_leg = 2000; /* unless accuracy asks for more */
+static const double shortest_s = 0.01; /* and no less than what follows says */
+static const double usual_steps_a_leg = 2000, most_steps_a_leg = 50000;
 
 typedef struct {
   guint branch;
@@ -31,8 +31,8 @@ typedef struct {
   double *charge;               /* [n_branches] NAN but for packs */
   double *wire_C;               /* [n_branches] */
   double *next_charge, *next_C; /* foretold */
-  LoomOperatingPoint *last;              /* where the leg before ended; NULL before the first */
-  double at_s;
+  LoomOperatingPoint *last;     /* where the leg before ended; NULL before the first */
+  double at_s, shortest_s;      /* steps of this leg at least */
   LoomTrace *trace;
   GArray *samples;
 } Run;
@@ -104,8 +104,8 @@ out_A(const LoomOperatingPoint *p, guint branch)
 
 /* Where packs and wires come to in `h` with the mean of the currents of two points. */
 static void
-advance(const Run *r, const LoomOperatingPoint *a, const LoomOperatingPoint *b, double h, double *charge,
-        double *wire_C)
+advance(const Run *r, const LoomOperatingPoint *a, const LoomOperatingPoint *b, double h,
+        double *charge, double *wire_C)
 {
   for (guint i = 0; i < r->packs->len; i++) {
     const Pack *pack = &g_array_index(r->packs, Pack, i);
@@ -314,7 +314,7 @@ step(Run *r, guint state, LoomOperatingPoint **p, double *h)
   for (double length = *h;; length /= 2) {
     advance(r, *p, *p, length, r->next_charge, r->next_C);
     g_autoptr(LoomOperatingPoint) end = solve_at(r, state, r->next_charge, r->next_C);
-    bool shortest = length <= shortest_s;
+    bool shortest = length <= r->shortest_s;
     if (end->trouble != LOOM_TROUBLE_NONE && shortest)
       return 0;
     if (end->trouble != LOOM_TROUBLE_NONE || (!same_sleep(*p, end) && !shortest))
@@ -326,7 +326,7 @@ step(Run *r, guint state, LoomOperatingPoint **p, double *h)
     book(r, *p, length / 2);
     book(r, end, length / 2);
     take_over(r, charge, wire_C);
-    *h = length * CLAMP(0.9 / sqrt(fmax(error, 1e-4)), 0.5, 3);
+    *h = fmax(length * CLAMP(0.9 / sqrt(fmax(error, 1e-4)), 0.5, 3), r->shortest_s);
     loom_point_free(*p);
     *p = g_steal_pointer(&end);
     r->trace->steps++;
@@ -354,7 +354,8 @@ until_empty_s(Run *r, const LoomOperatingPoint *p, double h, guint *branch)
 static bool
 run_leg(Run *r, guint leg, guint state, double seconds)
 {
-  double left = seconds, longest = fmax(r->terms.longest_s, seconds / most_steps_a_leg);
+  double left = seconds, longest = fmax(r->terms.longest_s, seconds / usual_steps_a_leg);
+  r->shortest_s = fmax(shortest_s, seconds / most_steps_a_leg);
   double h = fmin(0.5, longest);
   if (r->last)
     loom_solver_carry(solver_of(r, state), r->last);
@@ -367,7 +368,7 @@ run_leg(Run *r, guint leg, guint state, double seconds)
     h = fmin(fmin(h, longest), left);
     double empty_s = until_empty_s(r, p, h, &branch);
     bool last = empty_s < shortest_s;
-    h = fmin(h, fmax(empty_s, shortest_s));
+    h = fmin(h, fmax(empty_s, shortest_s)); /* to the end, however short */
     if (last)
       return stop(r, LOOM_OUTING_EMPTY, leg, empty_sentence(r, branch));
     double done = step(r, state, &p, &h);
