@@ -23,18 +23,31 @@ append_brown_out(GString *text, const LoomDesign *design, const LoomTrace *trace
                                               : _("was below its lowest voltage"));
 }
 
+/* Beyond what PVC outlives for a moment (160 °C, IEC 60364-4-43) a figure says nothing more. */
+static void
+append_hottest(GString *text, const LoomDesign *design, const LoomTrace *trace)
+{
+  if (trace->hottest_part == LOOM_NONE)
+    return;
+  const char *wire = name_of(design, trace->hottest_part);
+  if (trace->hottest_C <= 160)
+    g_string_append_printf(text, _("Hottest wire: %s, %.0f °C.\n"), wire, trace->hottest_C);
+  else
+    g_string_append_printf(text, _("Hottest wire: %s, above 160 °C: its insulation burns.\n"),
+                           wire);
+}
+
 char *
 loom_outing_summary(const LoomDesign *design, const LoomOuting *outing, const LoomTrace *trace)
 {
   GString *text = g_string_new(NULL);
   g_string_append_printf(text, _("%s: %.0f s, %.3f Ah used, %.1f %% of a pack.\n"), outing->name,
                          trace->seconds, trace->used_Ah, trace->used_pct);
-  g_string_append_printf(text, _("Lowest pack voltage %.2f V, after %.1f s.\n"), trace->lowest_V,
-                         trace->lowest_V_s);
+  if (isfinite(trace->lowest_V))
+    g_string_append_printf(text, _("Lowest pack voltage %.2f V, after %.1f s.\n"), trace->lowest_V,
+                           trace->lowest_V_s);
   append_brown_out(text, design, trace);
-  if (trace->hottest_part != LOOM_NONE)
-    g_string_append_printf(text, _("Hottest wire: %s, %.0f °C.\n"),
-                           name_of(design, trace->hottest_part), trace->hottest_C);
+  append_hottest(text, design, trace);
   if (isfinite(trace->per_charge))
     g_string_append_printf(text, _("A full pack is good for %.1f outings like this.\n"),
                            floor(trace->per_charge * 10) / 10);
