@@ -197,7 +197,8 @@ loom_canvas_find_flag(LoomCanvas *self, guint finding, LoomPoint *middle)
 static void
 keep_still(LoomCanvas *self, LoomPalette palette)
 {
-  const LoomFlowing *flow = shown_flow(self);
+  /* Far zoomed out nothing of it is seen. */
+  const LoomFlowing *flow = self->scale < COARSE_SCALE ? NULL : shown_flow(self);
   LoomRect view = loom_canvas_view_mm(self);
   LoomStillKey key = {.revision = loom_design_revision(loom_document_design(self->document)),
                       .scene = loom_document_scene(self->document),

@@ -65,5 +65,9 @@ command_draw(const Call *call)
   }
   if (!loom_export_diagram(sheet, &options, call->output, &error))
     return command_fail(error);
+  if (readings && !readings->solved) {
+    fprintf(stderr, "loom: %s\n", readings->caption);
+    return 2;
+  }
   return 0;
 }

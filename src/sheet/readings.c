@@ -250,7 +250,7 @@ survey_end(Survey *s, guint part, guint end)
   if (!text)
     return;
   mark_read(s, number);
-  add(s, part, end, lead ? text : with_amps(text, ampere), 0, stress_of(needs));
+  add(s, spoken, spoken_end, lead ? text : with_amps(text, ampere), 0, stress_of(needs));
 }
 
 static double
@@ -315,6 +315,7 @@ loom_readings_new(const LoomNetwork *n, const LoomOperatingPoint *p, const LoomM
   LoomReadings *readings = g_new0(LoomReadings, 1);
   readings->n_readings = s.list->len;
   readings->readings = (LoomSheetReading *)g_array_free(s.list, FALSE);
+  readings->solved = p->trouble == LOOM_TROUBLE_NONE;
   readings->caption = caption_of(n, p, state, charge);
   g_free(s.amps);
   g_free(s.volts);

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tempfile
 import unittest
+import xml.etree.ElementTree as ElementTree
 
 LOOM = os.path.abspath(sys.argv.pop(1))
 ROOT = pathlib.Path(__file__).resolve().parents[2]
@@ -162,6 +163,26 @@ class Documents(Folder):
         for words, says in (((), "Main switch, off"), (("--readings", "--state", "pushing"), "Main switch, on")):
             loom("draw", DEMO / "sandpiper.loom", *words, "-o", out)
             self.assertIn(says, out.read_text())
+
+    def test_readings_are_those_of_solve(self):
+        """Every volt and ampere on the drawing is one that `solve` says, to its last place."""
+        out = pathlib.Path(self.folder.name) / "r.svg"
+        demo = DEMO / "sandpiper.loom"
+        for state, charge in (("resting", 100), ("pushing", 40)):
+            choice = ("--state", state, "--charge", charge)
+            loom("draw", demo, "--readings", *choice, "-o", out)
+            at = {}
+            for row in rows(loom("solve", demo, *choice, "--csv").stdout)[0]:
+                at.setdefault((row["part"], row["end"]), []).append(row)
+            for group in ElementTree.parse(out).getroot().iter("{http://www.w3.org/2000/svg}g"):
+                match = re.fullmatch("reading-([A-Z]+[0-9]+)-(.+)", group.get("id", ""))
+                text = "".join(group.itertext()).strip()
+                if not match or text == "off":
+                    continue
+                volts = [float(row["potential_V"]) for row in at[match[1], match[2]] if row["potential_V"]]
+                pairs = {f"{abs(a - b):.2f}" for a in volts for b in volts}
+                self.assertIn(text.split(" V")[0].lstrip("-"), pairs, group.get("id"))
+            self.assertIn(f"State {state}, packs {charge} % charged.", out.read_text())
 
     def test_the_network_of_bare_elements(self):
         page = (ROOT / "docs" / "file-format.md").read_text()
