@@ -101,7 +101,7 @@ hint_for_end(LoomCanvas *self, const LoomHit *hit)
   const LoomEnd *end = &part->kind->ends[hit->end];
   bool plugged = loom_sheet_end(loom_document_sheet(self->document), hit->part, hit->end)->plugged;
   return g_strdup_printf(_("%s:%s has %s, %s. %s"), part->designation, end->id,
-                         loom_gender_label(end->gender), end->family->name,
+                         _(loom_gender_label(end->gender)), end->family->name,
                          plugged ? _("Drag to pull it out.")
                                  : _("Click to see what plugs in, or drag to another end."));
 }

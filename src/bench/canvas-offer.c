@@ -131,7 +131,7 @@ offer_at(LoomCanvas *self, LoomOffering *offering, LoomOfferWhat what, LoomRect 
   g_autofree char *title = g_strdup_printf(_("What plugs into %s"), offering->name);
   const LoomEnd *end = &loom_canvas_part(self, offering->part)->kind->ends[offering->end];
   g_autofree char *about =
-      g_strdup_printf(_("It has %s: %s."), loom_gender_label(end->gender), end->family->name);
+      g_strdup_printf(_("It has %s: %s."), _(loom_gender_label(end->gender)), end->family->name);
   loom_offers_popover_begin(self->popover, title, about);
   add_bench_ends(self, offering);
   add_offers(self, offering, what);

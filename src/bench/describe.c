@@ -58,5 +58,5 @@ loom_describe_end(const LoomDesign *design, guint part, guint end)
 {
   const LoomPart *p = loom_design_part(design, part);
   const LoomEnd *e = &p->kind->ends[end];
-  return g_strdup_printf("%s:%s, %s", p->designation, e->id, loom_gender_label(e->gender));
+  return g_strdup_printf("%s:%s, %s", p->designation, e->id, _(loom_gender_label(e->gender)));
 }

@@ -135,7 +135,7 @@ add_part_button(LoomTag *self, const LoomEndName *name)
   const LoomEnd *end = end_of(design, name);
   g_autofree char *text =
       g_strdup_printf("%s  %s, %s", part->designation, part->label ? part->label : part->kind->name,
-                      loom_gender_label(end->gender));
+                      _(loom_gender_label(end->gender)));
   GtkWidget *button = gtk_button_new_with_label(text);
   GtkWidget *label = gtk_button_get_child(GTK_BUTTON(button));
   gtk_label_set_xalign(GTK_LABEL(label), 0);

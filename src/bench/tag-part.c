@@ -167,7 +167,7 @@ add_end(LoomTag *self, const LoomPart *part, guint part_index, guint index)
       loom_document_design(self->document), loom_document_scene(self->document), part_index, index);
   bool is_free = g_str_equal(state, _("free"));
   g_autofree char *what =
-      g_strdup_printf("%s, %s", loom_gender_label(end->gender), end->family->name);
+      g_strdup_printf("%s, %s", _(loom_gender_label(end->gender)), end->family->name);
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_VERTICAL, 1);
   GtkWidget *button = gtk_button_new();
   gtk_box_append(GTK_BOX(box), line_new(end->label ? end->label : end->id, "end-name"));

@@ -111,7 +111,8 @@ print_steps(const LoomSteps *steps)
   for (guint g = 0; g < steps->n_groups; g++) {
     const LoomStepGroup *group = &steps->groups[g];
     if (g == 0 || group->stage != steps->groups[g - 1].stage)
-      printf(_("\nStage %s: %s\n"), loom_stage_word(group->stage), loom_stage_label(group->stage));
+      printf(_("\nStage %s: %s\n"), loom_stage_word(group->stage),
+             _(loom_stage_label(group->stage)));
     if (group->place)
       printf("%s:\n", group->place);
     for (guint i = group->first; i < group->first + group->n; i++)

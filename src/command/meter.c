@@ -10,7 +10,7 @@ print_readings(const LoomMeterPlan *plan)
   for (guint i = 0; i < plan->n_readings; i++) {
     const LoomReading *r = &plan->readings[i];
     if (i == 0 || r->when != plan->readings[i - 1].when)
-      printf("%s%s:\n", i ? "\n" : "", loom_meter_when_label(r->when));
+      printf("%s%s:\n", i ? "\n" : "", _(loom_meter_when_label(r->when)));
     printf("%4u  %s\n", i + 1, r->sentence);
   }
 }

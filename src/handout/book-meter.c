@@ -6,7 +6,8 @@
 #include <math.h>
 #include <string.h>
 
-static const char *const SPLIT = "Roll-call: "; /* between look and roll-call in LoomSlip.shows */
+static const char *const SPLIT =
+    N_("Roll-call: "); /* between look and roll-call in LoomSlip.shows */
 
 /* --- readings --- */
 
@@ -235,15 +236,15 @@ free_shown(gpointer data)
 static const char *
 roll_call_of(const LoomSlip *s)
 {
-  const char *at = s->shows ? strstr(s->shows, SPLIT) : NULL;
-  return at ? at + strlen(SPLIT) : s->shows ? s->shows : "";
+  const char *at = s->shows ? strstr(s->shows, _(SPLIT)) : NULL;
+  return at ? at + strlen(_(SPLIT)) : s->shows ? s->shows : "";
 }
 
 /* The look that goes with it, new; NULL where there is none or nothing else. */
 static char *
 look_of(const LoomSlip *s)
 {
-  const char *at = s->shows ? strstr(s->shows, SPLIT) : NULL;
+  const char *at = s->shows ? strstr(s->shows, _(SPLIT)) : NULL;
   return at && at > s->shows ? g_strchomp(g_strndup(s->shows, (gsize)(at - s->shows))) : NULL;
 }
 

@@ -1,5 +1,6 @@
 #include "charge.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* charging notes: the end of charge shows as a small fall of the voltage, unreliable below about
@@ -15,25 +16,26 @@ static const struct {
     {"NiMH",
      {1.1, 1.4, 1.6, 0, 0, 0, "battery distributor's charging page; IEC 61951-2 (from memory)"},
      /* maker manuals and charging notes, from memory; the last: common practice, no source */
-     {"Warm at the end is normal. Hot to the hand is not: take it off and call the adult.",
-      "A charger that stops by itself needs a pack that has cooled: a warm one stops it too early.",
-      "Do not charge a full pack again to be sure: every overcharge ages it."}},
+     {N_("Warm at the end is normal. Hot to the hand is not: take it off and call the adult."),
+      N_("A charger that stops by itself needs a pack that has cooled: a warm one stops it too "
+         "early."),
+      N_("Do not charge a full pack again to be sure: every overcharge ages it.")}},
     {"Li-ion",
      {1.0, 1.2, 1.5, 0, 0, 0, "from memory: 2.5 to 3 h at 0.5 C"},
      /* IEC 62133 and JEITA practice, from memory */
-     {"Never charge it below 0 °C or above 45 °C.",
-      "Plug in the balance lead too where pack and charger have one.",
-      "A pack that has been run far too low is not charged again: show it to the adult."}},
+     {N_("Never charge it below 0 °C or above 45 °C."),
+      N_("Plug in the balance lead too where pack and charger have one."),
+      N_("A pack that has been run far too low is not charged again: show it to the adult.")}},
     {"LiFePO4",
      {1.0, 1.2, 1.5, 0, 0, 0, "as Li-ion, from memory"},
-     {"Never charge it below 0 °C.",
-      "Use the charger's LiFePO4 programme: that for other lithium packs overfills it."}},
+     {N_("Never charge it below 0 °C."),
+      N_("Use the charger's LiFePO4 programme: that for other lithium packs overfills it.")}},
     {"lead-acid",
      {1.05, 1.1, 1.2, 1, 4, 5,
       "sealed lead-acid charging instructions; a lead-acid charging article"},
      /* common practice, no source; the gas: sealed lead-acid charging instructions */
-     {"Charge it the same day: left empty it is ruined.",
-      "Charge it where there is fresh air: it may give off hydrogen."}},
+     {N_("Charge it the same day: left empty it is ruined."),
+      N_("Charge it where there is fresh air: it may give off hydrogen.")}},
 };
 
 LoomChargeFactor
@@ -86,7 +88,7 @@ cells_words(const LoomChemistry *charger)
 {
   return charger->cells_min == charger->cells_max
              ? g_strdup_printf("%u", charger->cells_min)
-             : g_strdup_printf("%u to %u", charger->cells_min, charger->cells_max);
+             : g_strdup_printf(_("%u to %u"), charger->cells_min, charger->cells_max);
 }
 
 /* Why not, from what the two are; NULL where nothing speaks against it. New. */
@@ -95,16 +97,17 @@ mismatch(const LoomKind *pack, const LoomKind *charger)
 {
   const LoomChemistry *p = &pack->chemistry, *c = &charger->chemistry;
   if (!p->chemistry || p->charger)
-    return g_strdup_printf("%s is no pack that a charger of its own fills.", pack->name);
+    return g_strdup_printf(_("%s is no pack that a charger of its own fills."), pack->name);
   if (!c->chemistry || !c->charger)
-    return g_strdup_printf("%s is no charger.", charger->name);
+    return g_strdup_printf(_("%s is no charger."), charger->name);
   if (!same_chemistry(c->chemistry, p->chemistry))
-    return g_strdup_printf("%s is made for %s and %s is %s: never put it on this charger.",
+    return g_strdup_printf(_("%s is made for %s and %s is %s: never put it on this charger."),
                            charger->name, c->chemistry, pack->name, p->chemistry);
   if (p->cells_max < c->cells_min || p->cells_max > c->cells_max) {
     g_autofree char *cells = cells_words(c);
-    return g_strdup_printf("%s is made for %s cells and %s has %u: never put it on this charger.",
-                           charger->name, cells, pack->name, p->cells_max);
+    return g_strdup_printf(
+        _("%s is made for %s cells and %s has %u: never put it on this charger."), charger->name,
+        cells, pack->name, p->cells_max);
   }
   return NULL;
 }
@@ -114,12 +117,12 @@ static char *
 gap(const LoomKind *pack, const LoomCharge *charge)
 {
   if (isnan(charge->capacity_Ah))
-    return g_strdup_printf("The data of %s do not say how much it holds.", pack->name);
+    return g_strdup_printf(_("The data of %s do not say how much it holds."), pack->name);
   if (isnan(charge->highest_A))
-    return g_strdup_printf("The data of %s do not say how fast it may be charged; its label does.",
-                           pack->name);
+    return g_strdup_printf(
+        _("The data of %s do not say how fast it may be charged; its label does."), pack->name);
   if (isnan(loom_charge_factor(pack->chemistry.chemistry).typical))
-    return g_strdup_printf("How long %s takes cannot be told: %s is not known here.", pack->name,
+    return g_strdup_printf(_("How long %s takes cannot be told: %s is not known here."), pack->name,
                            pack->chemistry.chemistry);
   return NULL;
 }
@@ -128,13 +131,13 @@ static char *
 setting_note(const LoomCharge *charge, const LoomChargeSetting *setting, const char *chemistry)
 {
   if (!setting->allowed)
-    return g_strdup_printf("%g A is more than this pack may be given (%g A).", setting->current_A,
-                           charge->highest_A);
+    return g_strdup_printf(_("%g A is more than this pack may be given (%g A)."),
+                           setting->current_A, charge->highest_A);
   bool nimh = g_ascii_strcasecmp(chemistry, "NiMH") == 0;
   if (nimh && setting->rate_C < NIMH_TOO_SLOW_TO_SEE * (1 - 1e-9) &&
       setting->rate_C > NIMH_HARMLESS * (1 + 1e-9))
-    return g_strdup_printf("So slow that the charger may not notice when it is full: take it off "
-                           "after %.1f hours.",
+    return g_strdup_printf(_("So slow that the charger may not notice when it is full: take it off "
+                             "after %.1f hours."),
                            setting->most_h);
   return NULL;
 }
@@ -199,7 +202,7 @@ loom_charge_new(const LoomKind *pack, const LoomKind *charger)
   add_settings(charge, &charger->chemistry, pack->chemistry.chemistry);
   if (charge->gentlest == LOOM_NONE)
     charge->wrong = g_strdup_printf(
-        "%s gives %g A at least, more than %s may be given (%g A).", charger->name,
+        _("%s gives %g A at least, more than %s may be given (%g A)."), charger->name,
         charge->n_settings ? charge->settings[0].current_A : NAN, pack->name, charge->highest_A);
   return charge;
 }

@@ -1,5 +1,6 @@
 #include "meter-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* ---- readings ---- */
@@ -9,9 +10,9 @@ doing(const LoomReading *r)
 {
   switch (r->check) {
   case LOOM_CHECK_VOLTS:
-    return "Volts DC";
+    return _("Volts DC");
   default:
-    return "Ohms";
+    return _("Ohms");
   }
 }
 
@@ -35,14 +36,14 @@ sentence_of(const LoomReading *r)
   g_autofree char *low = value_text(r, r->low), *high = value_text(r, r->high);
   g_autofree char *expected = value_text(r, r->expected);
   g_autoptr(GString) text = g_string_new(NULL);
-  g_string_printf(text, "%s, red probe on %s, black probe on %s: ", doing(r), r->red_name,
+  g_string_printf(text, _("%s, red probe on %s, black probe on %s: "), doing(r), r->red_name,
                   r->black_name);
   if (isinf(r->expected))
-    g_string_append_printf(text, "open, or at least %s.", low);
+    g_string_append_printf(text, _("open, or at least %s."), low);
   else if (r->check != LOOM_CHECK_VOLTS && r->low <= 0)
-    g_string_append_printf(text, "at most %s.", high);
+    g_string_append_printf(text, _("at most %s."), high);
   else
-    g_string_append_printf(text, "about %s, between %s and %s.", expected, low, high);
+    g_string_append_printf(text, _("about %s, between %s and %s."), expected, low, high);
   return g_string_free(g_steal_pointer(&text), FALSE);
 }
 
@@ -52,26 +53,27 @@ off_of(const LoomReading *r)
   switch (r->check) {
   case LOOM_CHECK_VOLTS:
     return r->when == LOOM_METER_PACK
-               ? "Too low: charge it. A minus sign: the probes or the wires of the pack are "
-                 "swapped. "
-                 "Leave a pack that reads nothing unplugged."
-               : "Switch off, pack off. A minus sign: plus and minus are swapped on the way. "
-                 "Nothing: "
-                 "a joint, the fuse or the switch. Too low: a bad contact or an empty pack.";
+               ? _("Too low: charge it. A minus sign: the probes or the wires of the pack are "
+                   "swapped. "
+                   "Leave a pack that reads nothing unplugged.")
+               : _("Switch off, pack off. A minus sign: plus and minus are swapped on the way. "
+                   "Nothing: "
+                   "a joint, the fuse or the switch. Too low: a bad contact or an empty pack.");
   case LOOM_CHECK_CONTINUITY:
-    return "Open: find the joint that is not home, the blown fuse or the switch that is off. Some "
-           "ohms: "
-           "a bad contact. Halve the way until it is found.";
+    return _(
+        "Open: find the joint that is not home, the blown fuse or the switch that is off. Some "
+        "ohms: "
+        "a bad contact. Halve the way until it is found.");
   case LOOM_CHECK_SHORT:
-    return "Plus and minus are joined. No pack before that is found: unplug one joint after the "
-           "other "
-           "until it reads open.";
+    return _("Plus and minus are joined. No pack before that is found: unplug one joint after the "
+             "other "
+             "until it reads open.");
   case LOOM_CHECK_SWITCH:
-    return "The switch does not part the way: it is bridged, broken, or on.";
+    return _("The switch does not part the way: it is bridged, broken, or on.");
   case LOOM_CHECK_INSULATION:
-    return "The frame is joined to a pole: find the bare or pinched wire before the pack comes.";
+    return _("The frame is joined to a pole: find the bare or pinched wire before the pack comes.");
   case LOOM_CHECK_LOAD:
-    return "Open: broken. Much less: shorted inside. Do not plug it.";
+    return _("Open: broken. Much less: shorted inside. Do not plug it.");
   }
   return NULL;
 }
@@ -89,8 +91,8 @@ const char *
 loom_meter_when_label(LoomMeterWhen when)
 {
   static const char *const labels[] = {
-      "pack alone", "before power, switches on", "before power, switches off",
-      "stage B, the supply alone, switches on", "powered, everything plugged"};
+      N_("pack alone"), N_("before power, switches on"), N_("before power, switches off"),
+      N_("stage B, the supply alone, switches on"), N_("powered, everything plugged")};
   return labels[when];
 }
 
@@ -186,9 +188,9 @@ what_of_making(const LoomMeterRoom *room, const LoomSlip *slip)
   g_autofree char *end = loom_wiring_end_name(room->w, slip->part, slip->end);
   g_autofree char *a = contact_words(room, slip, slip->a), *b = contact_words(room, slip, slip->b);
   if (slip->type == LOOM_SLIP_SWAPPED)
-    return g_strdup_printf("%s is made with %s and %s swapped.",
+    return g_strdup_printf(_("%s is made with %s and %s swapped."),
                            loom_wiring_part(room->w, slip->part)->designation, a, b);
-  return g_strdup_printf("In the connector %s a strand joins %s and %s.", end, a, b);
+  return g_strdup_printf(_("In the connector %s a strand joins %s and %s."), end, a, b);
 }
 
 static char *
@@ -197,10 +199,10 @@ what_of_joint(const LoomMeterRoom *room, const LoomSlip *slip, const LoomWiredJo
   g_autofree char *a = loom_wiring_end_name(room->w, j->part_a, j->end_a);
   g_autofree char *b = loom_wiring_end_name(room->w, j->part_b, j->end_b);
   if (slip->type == LOOM_SLIP_LEFT_OUT)
-    return g_strdup_printf("%s and %s are not plugged together.", a, b);
+    return g_strdup_printf(_("%s and %s are not plugged together."), a, b);
   if (slip->type == LOOM_SLIP_TURNED)
-    return g_strdup_printf("%s and %s are plugged the wrong way round.", a, b);
-  return g_strdup_printf("%s and %s are plugged one pin off.", a, b);
+    return g_strdup_printf(_("%s and %s are plugged the wrong way round."), a, b);
+  return g_strdup_printf(_("%s and %s are plugged one pin off."), a, b);
 }
 
 static char *
@@ -208,7 +210,7 @@ what_of(const LoomMeterRoom *room, const LoomSlip *slip)
 {
   if (slip->type == LOOM_SLIP_FUSE) {
     const LoomPart *part = loom_wiring_part(room->w, slip->part);
-    return g_strdup_printf("The fuse in %s is one of %g A in place of %g A.", part->designation,
+    return g_strdup_printf(_("The fuse in %s is one of %g A in place of %g A."), part->designation,
                            slip->rated_A, loom_part_fuse_A(part, slip->end));
   }
   if (slip->type == LOOM_SLIP_SWAPPED || slip->type == LOOM_SLIP_SHORT)
@@ -216,7 +218,7 @@ what_of(const LoomMeterRoom *room, const LoomSlip *slip)
   if (slip->type == LOOM_SLIP_CROSSED) {
     g_autofree char *here = loom_wiring_end_name(room->w, slip->part, slip->end);
     g_autofree char *there = loom_wiring_end_name(room->w, slip->part, slip->other);
-    return g_strdup_printf("%s and %s are mixed up.", here, there);
+    return g_strdup_printf(_("%s and %s are mixed up."), here, there);
   }
   return what_of_joint(room, slip, &room->w->joints[room->wired[slip->joint]]);
 }
@@ -236,20 +238,20 @@ silence_of(const LoomMeterRoom *room, Met met)
 {
   const LoomKind *kind = loom_wiring_part(room->w, met.part)->kind;
   if (has_signal(&kind->ends[met.end], LOOM_SIGNAL_ENCODER_A))
-    return "moves, but its count does not change";
+    return _("moves, but its count does not change");
   switch (kind->group) {
   case LOOM_GROUP_MOTOR:
   case LOOM_GROUP_SERVO:
-    return "does not move";
+    return _("does not move");
   case LOOM_GROUP_SENSOR:
-    return "reads the same whatever is done to it";
+    return _("reads the same whatever is done to it");
   case LOOM_GROUP_CONTROLLER:
   case LOOM_GROUP_CONVERTER:
   case LOOM_GROUP_COMPUTER:
   case LOOM_GROUP_LAMP:
-    return "stays dark";
+    return _("stays dark");
   default:
-    return "does nothing";
+    return _("does nothing");
   }
 }
 
@@ -259,36 +261,36 @@ reversal_of(const LoomMeterRoom *room, Met met)
 {
   const LoomEnd *end = &loom_wiring_part(room->w, met.part)->kind->ends[met.end];
   bool poles = end->n_contacts > 0 && end->contacts[0].role == LOOM_ROLE_POLE;
-  return poles ? "turns the other way" : silence_of(room, met);
+  return poles ? _("turns the other way") : silence_of(room, met);
 }
 
 static char *
 shows_of(const LoomMeterRoom *room, const LoomSlip *slip)
 {
   if (slip->type == LOOM_SLIP_FUSE)
-    return g_strdup_printf("Look: the number on the fuse must be %g.",
+    return g_strdup_printf(_("Look: the number on the fuse must be %g."),
                            loom_part_fuse_A(loom_wiring_part(room->w, slip->part), slip->end));
   Met met = concerned(room, room->wired[slip->joint]);
   g_autofree char *name = part_words(room, met.part);
   switch (slip->type) {
   case LOOM_SLIP_TURNED:
-    return g_strdup_printf("Look: the marked wire lies at the marked pin. Roll-call: %s %s.", name,
-                           reversal_of(room, met));
+    return g_strdup_printf(_("Look: the marked wire lies at the marked pin. Roll-call: %s %s."),
+                           name, reversal_of(room, met));
   case LOOM_SLIP_SHIFTED:
-    return g_strdup_printf("Look: no pin stands free beside the plug. Roll-call: %s %s.", name,
+    return g_strdup_printf(_("Look: no pin stands free beside the plug. Roll-call: %s %s."), name,
                            silence_of(room, met));
   case LOOM_SLIP_SWAPPED:
-    return g_strdup_printf("Look: the same colours at both halves. Roll-call: %s %s.", name,
+    return g_strdup_printf(_("Look: the same colours at both halves. Roll-call: %s %s."), name,
                            reversal_of(room, met));
   case LOOM_SLIP_SHORT:
-    return g_strdup_printf("Look: no strand stands out of the connector. Roll-call: %s %s.", name,
-                           silence_of(room, met));
+    return g_strdup_printf(_("Look: no strand stands out of the connector. Roll-call: %s %s."),
+                           name, silence_of(room, met));
   case LOOM_SLIP_CROSSED:
     return loom_wiring_n_joints_at(room->w, slip->part, slip->other) > 0
-               ? g_strdup_printf("Roll-call: another one answers in place of %s.", name)
-               : g_strdup_printf("Roll-call: %s answers at another port, or not at all.", name);
+               ? g_strdup_printf(_("Roll-call: another one answers in place of %s."), name)
+               : g_strdup_printf(_("Roll-call: %s answers at another port, or not at all."), name);
   default:
-    return g_strdup_printf("Look: no end hangs free. Roll-call: %s %s.", name,
+    return g_strdup_printf(_("Look: no end hangs free. Roll-call: %s %s."), name,
                            silence_of(room, met));
   }
 }

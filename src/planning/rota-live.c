@@ -1,5 +1,6 @@
 #include "rota-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Where a pack is. */
@@ -159,7 +160,7 @@ serve(Live *live)
                      .start_min = outing->start_min,
                      .end_min = outing->start_min + MAX(outing->minutes, 1)};
   use.name =
-      outing->name ? g_strdup(outing->name) : g_strdup_printf("outing %u", live->next_due + 1);
+      outing->name ? g_strdup(outing->name) : g_strdup_printf(_("outing %u"), live->next_due + 1);
   use.pack = longest_full(live);
   if (use.pack == LOOM_NONE)
     use.pack = fullest(live);

@@ -1,5 +1,6 @@
 #include "rota-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 char *
@@ -49,18 +50,19 @@ percent(double share)
 static void
 tell_packs(const LoomRota *rota, GPtrArray *out)
 {
-  const char *full = rota->more_packs == 1 ? "pack that is full" : "packs that are full";
+  const char *full = rota->more_packs == 1 ? _("pack that is full") : _("packs that are full");
   if (rota->more_packs > 0)
     say(out,
-        "There are not enough packs: bring %u more %s in the morning, and every outing starts on a "
-        "full one.",
+        _("There are not enough packs: bring %u more %s in the morning, and every outing starts on "
+          "a "
+          "full one."),
         rota->more_packs, full);
   if (rota->more_packs > 0 && rota->more_chargers == 1)
-    say(out, "Or bring one more charger: that does it too.");
+    say(out, _("Or bring one more charger: that does it too."));
   else if (rota->more_packs > 0 && rota->more_chargers != LOOM_NONE)
-    say(out, "Or bring %u more chargers: that does it too.", rota->more_chargers);
+    say(out, _("Or bring %u more chargers: that does it too."), rota->more_chargers);
   else if (rota->more_packs > 0 && rota->n_chargers > 0)
-    say(out, "More chargers of the same kind would not help.");
+    say(out, _("More chargers of the same kind would not help."));
 }
 
 static void
@@ -68,16 +70,16 @@ tell_use(const LoomRotaDesk *desk, const LoomRota *rota, const LoomRotaUse *use,
 {
   g_autofree char *clock = loom_rota_clock(use->start_min);
   if (use->pack == LOOM_NONE) {
-    say(out, "At %s there is no pack for %s.", clock, use->name);
+    say(out, _("At %s there is no pack for %s."), clock, use->name);
     return;
   }
   if (use->charge >= 1)
     return;
   if (desk->used < 1 && use->charge < desk->used)
-    say(out, "At %s %s has to go out with %s at %.0f %%; it takes %.0f %%, so it stops early.",
+    say(out, _("At %s %s has to go out with %s at %.0f %%; it takes %.0f %%, so it stops early."),
         clock, use->name, rota->packs[use->pack], percent(use->charge), percent(desk->used));
   else
-    say(out, "At %s %s has to go out with %s at %.0f %%, because no pack is full.", clock,
+    say(out, _("At %s %s has to go out with %s at %.0f %%, because no pack is full."), clock,
         use->name, rota->packs[use->pack], percent(use->charge));
 }
 
@@ -91,10 +93,10 @@ tell_chargers(const LoomRotaDesk *desk, const LoomRota *rota, GPtrArray *out)
     if (!charge->wrong)
       continue;
     g_autofree char *name = capital(rota->chargers[i]);
-    say(out, "%s is left out. %s", name, charge->wrong);
+    say(out, _("%s is left out. %s"), name, charge->wrong);
   }
   if (desk->n_types == 0)
-    say(out, "Nothing can be charged on this day, so every outing takes a pack of its own.");
+    say(out, _("Nothing can be charged on this day, so every outing takes a pack of its own."));
 }
 
 static void
@@ -102,7 +104,7 @@ tell_assumptions(const LoomRotaDesk *desk, const LoomRota *rota, GPtrArray *out)
 {
   if (desk->n_types > 0 && desk->used >= 1)
     say(out,
-        "Every outing is taken to use up the whole pack. If it uses less, charging is shorter.");
+        _("Every outing is taken to use up the whole pack. If it uses less, charging is shorter."));
   guint spare = 0;
   for (guint i = 0; i < rota->n_spans; i++) {
     bool last = i + 1 == rota->n_spans || rota->spans[i + 1].pack != rota->spans[i].pack;
@@ -110,12 +112,14 @@ tell_assumptions(const LoomRotaDesk *desk, const LoomRota *rota, GPtrArray *out)
   }
   if (spare > 0)
     say(out,
-        spare == 1 ? "%u pack is not full at the end of the day: charge it while someone is there."
-                   : "%u packs are not full at the end of the day: charge them while someone is "
-                     "there.",
+        spare == 1
+            ? _("%u pack is not full at the end of the day: charge it while someone is there.")
+            : _("%u packs are not full at the end of the day: charge them while someone is "
+                "there."),
         spare);
   if (!rota->proven)
-    say(out, "The chargers are too many and too unlike to try everything: fewer packs might do.");
+    say(out,
+        _("The chargers are too many and too unlike to try everything: fewer packs might do."));
 }
 
 void
@@ -166,11 +170,11 @@ use_line(const LoomRota *rota, const LoomRotaUse *use, GArray *lines)
 {
   g_autofree char *name = capital(use->name);
   if (use->pack == LOOM_NONE)
-    add_line(lines, use->start_min, "%s has no pack.", name);
+    add_line(lines, use->start_min, _("%s has no pack."), name);
   else if (use->charge >= 1)
-    add_line(lines, use->start_min, "%s goes out with %s.", name, rota->packs[use->pack]);
+    add_line(lines, use->start_min, _("%s goes out with %s."), name, rota->packs[use->pack]);
   else
-    add_line(lines, use->start_min, "%s goes out with %s, at %.0f %% only.", name,
+    add_line(lines, use->start_min, _("%s goes out with %s, at %.0f %% only."), name,
              rota->packs[use->pack], percent(use->charge));
 }
 
@@ -179,7 +183,7 @@ cooling_line(const LoomRota *rota, const LoomRotaSpan *span, GArray *lines)
 {
   g_autofree char *clock = loom_rota_clock(span->to_min);
   g_autofree char *name = capital(rota->packs[span->pack]);
-  add_line(lines, span->from_min, "%s is back: let it cool until %s.", name, clock);
+  add_line(lines, span->from_min, _("%s is back: let it cool until %s."), name, clock);
 }
 
 static void
@@ -189,13 +193,13 @@ charge_lines(const LoomRota *rota, const LoomRotaCharge *charge, GArray *lines)
   g_autofree char *clock = loom_rota_clock(charge->end_min);
   g_autofree char *name = capital(pack);
   if (charge->to >= 1) {
-    add_line(lines, charge->start_min, "Put %s on %s at %g A; it is full at about %s.", pack,
+    add_line(lines, charge->start_min, _("Put %s on %s at %g A; it is full at about %s."), pack,
              charger, charge->current_A, clock);
-    add_line(lines, charge->end_min, "%s should be full: take it off %s.", name, charger);
+    add_line(lines, charge->end_min, _("%s should be full: take it off %s."), name, charger);
     return;
   }
-  add_line(lines, charge->start_min, "Put %s on %s at %g A.", pack, charger, charge->current_A);
-  add_line(lines, charge->end_min, "Take %s off %s early, at about %.0f %%.", pack, charger,
+  add_line(lines, charge->start_min, _("Put %s on %s at %g A."), pack, charger, charge->current_A);
+  add_line(lines, charge->end_min, _("Take %s off %s early, at about %.0f %%."), pack, charger,
            percent(charge->to));
 }
 

@@ -1,5 +1,6 @@
 #include "stages-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 static const LoomEnd *
@@ -27,11 +28,11 @@ end_words(const LoomWiring *w, guint part, guint end)
   if (e->label && !g_str_equal(e->label, e->id))
     g_string_append_printf(text, " (%s)", e->label);
   if (p->label)
-    g_string_append_printf(text, " of “%s”", p->label);
+    g_string_append_printf(text, _(" of “%s”"), p->label);
   if (e->gender == LOOM_GENDER_TERMINAL)
     g_string_append_printf(text, ", %s", e->family->name);
   else
-    g_string_append_printf(text, ", %s", loom_gender_label(e->gender));
+    g_string_append_printf(text, ", %s", _(loom_gender_label(e->gender)));
   return g_string_free(g_steal_pointer(&text), FALSE);
 }
 
@@ -39,7 +40,7 @@ static const char *
 colour_word(const char *code)
 {
   const LoomColour *colour = code ? loom_colour(code) : NULL;
-  return colour ? colour->name : code;
+  return colour ? _(colour->name) : code;
 }
 
 /* Which contact meets which, for ends that could go in wrong: "- (black) on -, + (red) on +". New.
@@ -56,7 +57,7 @@ contacts_words(const LoomEnd *from, const LoomEnd *to, LoomFit fit)
     g_string_append_printf(text, "%s%s", text->len ? ", " : "", contact->name);
     if (contact->colour)
       g_string_append_printf(text, " (%s)", colour_word(contact->colour));
-    g_string_append_printf(text, " on %s", to->contacts[met].name);
+    g_string_append_printf(text, _(" on %s"), to->contacts[met].name);
   }
   return g_string_free(g_steal_pointer(&text), FALSE);
 }
@@ -66,25 +67,25 @@ static const char *
 verb(const LoomEnd *from, const LoomEnd *to)
 {
   if (from->gender == LOOM_GENDER_TERMINAL || to->gender == LOOM_GENDER_TERMINAL)
-    return to->family->shape == LOOM_SHAPE_RING ? "Put on" : "Put in";
-  return "Plug";
+    return to->family->shape == LOOM_SHAPE_RING ? C_("step", "Put on") : C_("step", "Put in");
+  return C_("step", "Plug");
 }
 
 static const char *
 preposition(const LoomEnd *from, const LoomEnd *to)
 {
   if (from->gender == LOOM_GENDER_TERMINAL || to->gender == LOOM_GENDER_TERMINAL)
-    return to->family->shape == LOOM_SHAPE_RING ? "onto" : "into";
+    return to->family->shape == LOOM_SHAPE_RING ? C_("step", "onto") : C_("step", "into");
   if (from->gender == LOOM_GENDER_SOCKETS)
-    return "onto";
-  return from->gender == LOOM_GENDER_GENDERLESS ? "to" : "into";
+    return C_("step", "onto");
+  return from->gender == LOOM_GENDER_GENDERLESS ? C_("step", "to") : C_("step", "into");
 }
 
 static const char *
 way_round(const LoomEnd *from, const LoomEnd *to)
 {
   bool terminal = from->gender == LOOM_GENDER_TERMINAL || to->gender == LOOM_GENDER_TERMINAL;
-  return from->family->keyed && !from->family->turnable && !terminal ? "It goes in one way only."
+  return from->family->keyed && !from->family->turnable && !terminal ? _("It goes in one way only.")
                                                                      : NULL;
 }
 
@@ -98,14 +99,14 @@ plug_sentence(const LoomWiring *w, const LoomStep *step)
   g_autofree char *b = end_words(w, step->to_part, step->to_end);
   g_autofree char *contacts = contacts_words(from, to, LOOM_FIT_NORMAL);
   g_autoptr(GString) text = g_string_new(NULL);
-  g_string_printf(text, "%s %s, %s %s.", verb(from, to), a, preposition(from, to), b);
+  g_string_printf(text, _("%s %s, %s %s."), verb(from, to), a, preposition(from, to), b);
   const char *one_way = way_round(from, to);
   if (one_way)
     g_string_append_printf(text, " %s", one_way);
   else if (*contacts)
-    g_string_append_printf(text, " Mind the way round: %s.", contacts);
+    g_string_append_printf(text, _(" Mind the way round: %s."), contacts);
   if (joint->fit != LOOM_FIT_NORMAL)
-    g_string_append_printf(text, " In the drawing it is %s: settle that first.",
+    g_string_append_printf(text, _(" In the drawing it is %s: settle that first."),
                            loom_fit_word(joint->fit));
   return g_string_free(g_steal_pointer(&text), FALSE);
 }
@@ -116,15 +117,15 @@ home_of(const LoomEnd *from, const LoomEnd *to)
 {
   if (from->gender == LOOM_GENDER_TERMINAL || to->gender == LOOM_GENDER_TERMINAL)
     return to->family->shape == LOOM_SHAPE_RING
-               ? "Tighten the nut: the ring does not turn by hand."
-               : "Tighten it and pull gently: it holds, and no bare strand stands out.";
+               ? _("Tighten the nut: the ring does not turn by hand.")
+               : _("Tighten it and pull gently: it holds, and no bare strand stands out.");
   if (from->family->shape == LOOM_SHAPE_CIRCULAR)
-    return "Screw the ring up by hand until it stops.";
+    return _("Screw the ring up by hand until it stops.");
   if (from->family->latches)
-    return "It clicks; pull gently: it holds.";
+    return _("It clicks; pull gently: it holds.");
   if (from->family->shape == LOOM_SHAPE_POST)
-    return "It sits flat, and no pin stands free beside it.";
-  return "The shells touch, and no metal shows.";
+    return _("It sits flat, and no pin stands free beside it.");
+  return _("The shells touch, and no metal shows.");
 }
 
 static char *
@@ -133,7 +134,7 @@ plug_home(const LoomWiring *w, const LoomStep *step)
   const LoomJoint *joint = loom_design_joint(w->design, step->joint);
   const char *home =
       home_of(end_at(w, step->part, step->end), end_at(w, step->to_part, step->to_end));
-  return joint->tied ? g_strdup_printf("%s Then tie it.", home) : g_strdup(home);
+  return joint->tied ? g_strdup_printf(_("%s Then tie it."), home) : g_strdup(home);
 }
 
 static char *
@@ -149,10 +150,10 @@ measure_sentence(const LoomWiring *w, const LoomStep *step)
   g_autofree char *black = probe_words(w, step->black_part, step->black_end, step->minus);
   g_autoptr(GString) text = g_string_new(NULL);
   g_string_printf(text,
-                  "Meter on volts DC, red probe on %s, black probe on %s: it reads about %.3g V",
+                  _("Meter on volts DC, red probe on %s, black probe on %s: it reads about %.3g V"),
                   red, black, step->nominal_V);
   if (step->high_V - step->low_V > 0.01 * step->nominal_V)
-    g_string_append_printf(text, " (%.3g V with an empty pack, %.3g V with a full one)",
+    g_string_append_printf(text, _(" (%.3g V with an empty pack, %.3g V with a full one)"),
                            step->low_V, step->high_V);
   g_string_append_c(text, '.');
   return g_string_free(g_steal_pointer(&text), FALSE);
@@ -174,19 +175,19 @@ loom_step_words(const LoomWiring *w, LoomStep *step)
     step->home = plug_home(w, step);
     break;
   case LOOM_STEP_UNPLUG:
-    step->sentence = g_strdup_printf("Unplug %s from %s again.", step->from, step->to);
+    step->sentence = g_strdup_printf(_("Unplug %s from %s again."), step->from, step->to);
     break;
   case LOOM_STEP_SWITCH_OFF:
-    step->sentence = g_strdup_printf("Switch %s off.", part);
+    step->sentence = g_strdup_printf(_("Switch %s off."), part);
     break;
   case LOOM_STEP_SWITCH_ON:
-    step->sentence = g_strdup_printf("Switch %s on.", part);
+    step->sentence = g_strdup_printf(_("Switch %s on."), part);
     break;
   case LOOM_STEP_MEASURE:
     step->sentence = measure_sentence(w, step);
     step->home =
-        g_strdup("A minus sign before the number: plus and minus are swapped, stop and find "
-                 "out where. Nothing: a joint or the fuse, or the switch is off.");
+        g_strdup(_("A minus sign before the number: plus and minus are swapped, stop and find "
+                   "out where. Nothing: a joint or the fuse, or the switch is off."));
     break;
   }
 }

@@ -1,6 +1,7 @@
 #include "csv.h"
 #include "stages-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* One joint on its way into the order. */
@@ -327,12 +328,12 @@ add_notes(Builder *b)
     any_source |= pack != LOOM_NONE;
     if (pack != LOOM_NONE && !is_switched(b, supply))
       g_ptr_array_add(b->notes,
-                      g_strdup_printf("There is no switch behind %s: everything is live from the "
-                                      "moment that it is plugged.",
+                      g_strdup_printf(_("There is no switch behind %s: everything is live from the "
+                                        "moment that it is plugged."),
                                       part_at(b, pack)->designation));
   }
   if (!any_source)
-    g_ptr_array_add(b->notes, g_strdup("No pack is plugged in this scene."));
+    g_ptr_array_add(b->notes, g_strdup(_("No pack is plugged in this scene.")));
 }
 
 LoomSteps *
@@ -390,8 +391,8 @@ loom_stage_word(LoomStage stage)
 const char *
 loom_stage_label(LoomStage stage)
 {
-  static const char *const labels[] = {"Everything but the supply", "The supply alone",
-                                       "The controller in, the pack last"};
+  static const char *const labels[] = {N_("Everything but the supply"), N_("The supply alone"),
+                                       N_("The controller in, the pack last")};
   return labels[stage];
 }
 

@@ -1,5 +1,7 @@
 #include "report-private.h"
 
+#include <glib/gi18n-lib.h>
+
 const char *
 loom_severity_word(LoomSeverity severity)
 {
@@ -54,14 +56,14 @@ loom_findings_verdict(const LoomFindings *f, const LoomDesign *design)
 {
   g_autofree char *n = counts(f);
   if (f->n_stop > 0)
-    return g_strdup_printf("Do not power this: %s.", n);
+    return g_strdup_printf(_("Do not power this: %s."), n);
   if (f->n_care > 0)
-    return g_strdup_printf("Look at this before you power it: %s.", n);
+    return g_strdup_printf(_("Look at this before you power it: %s."), n);
   if (loom_design_n_parts(design) == 0)
-    return g_strdup("Nothing is drawn yet.");
+    return g_strdup(_("Nothing is drawn yet."));
   if (loom_design_n_joints(design) == 0)
-    return g_strdup("Nothing is plugged yet.");
+    return g_strdup(_("Nothing is plugged yet."));
   return g_strdup_printf(
-      "Nothing speaks against powering this%s%s. Let a second person look first.", *n ? ": " : "",
-      n);
+      _("Nothing speaks against powering this%s%s. Let a second person look first."),
+      *n ? ": " : "", n);
 }

@@ -1,5 +1,6 @@
 #include "rules.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 /* "set TARGET KEY=VALUE" */
@@ -73,7 +74,7 @@ mend_turn(LoomEdit *edit, const char *designation, GError **error)
   guint part = loom_design_find_part(design, designation);
   const LoomKind *kind = part == LOOM_NONE ? NULL : loom_design_part(design, part)->kind;
   if (!kind || kind->n_ends != 2) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "%s is no lead with two ends.", designation);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("%s is no lead with two ends."), designation);
     return false;
   }
   g_autoptr(GPtrArray) at_first = joints_of(design, part, 0);
@@ -96,7 +97,8 @@ mend_line(LoomEdit *edit, const char *line, GError **error)
     return mend_turn(edit, words[1], error);
   if (n == 2 && g_str_equal(words[0], "unplug"))
     return loom_edit_unplug(edit, words[1], NULL, error);
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "The program cannot do \"%s\" by itself.", line);
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("The program cannot do \"%s\" by itself."),
+              line);
   return false;
 }
 
@@ -104,8 +106,8 @@ bool
 loom_finding_mend(const LoomFinding *finding, LoomEdit *edit, GError **error)
 {
   if (!finding->mend) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "%s: the program cannot mend this by itself.",
-                finding->where);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT,
+                _("%s: the program cannot mend this by itself."), finding->where);
     return false;
   }
   g_auto(GStrv) lines = g_strsplit(finding->mend, "\n", -1);

@@ -1,5 +1,6 @@
 #include "report-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <stdarg.h>
 #include <string.h>
 
@@ -92,7 +93,7 @@ loom_words_list(const GPtrArray *words, guint most)
     g_string_append(s, words->pdata[i]);
   }
   if (rest > 0)
-    g_string_append_printf(s, " and %u more", rest);
+    g_string_append_printf(s, _(" and %u more"), rest);
   return g_string_free(g_steal_pointer(&s), FALSE);
 }
 

@@ -1,5 +1,7 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
+
 /* UM10204 section 3.1.12 table 3: these seven-bit addresses are reserved. */
 static bool
 reserved(int address)
@@ -67,7 +69,7 @@ offer_address(const LoomScenery *s, LoomFinding *f, const Listener *same, guint 
       continue;
     g_free(f->remedy);
     f->remedy =
-        g_strdup_printf("Set %s to 0x%02X, on the part and here.", part->designation, address);
+        g_strdup_printf(_("Set %s to 0x%02X, on the part and here."), part->designation, address);
     loom_finding_mend_with(f, "set %s address=0x%02X", part->designation, address);
   }
 }
@@ -77,13 +79,13 @@ report_same_address(LoomScenery *s, const Listener *same, guint n_same, const Li
                     guint n_bus)
 {
   LoomFinding *f = loom_scenery_find(
-      s, LOOM_CARE, "address-twice", "Both answer at once, and neither is understood.",
-      "Put one of them on another bus, or choose one whose address can be set.");
+      s, LOOM_CARE, "address-twice", _("Both answer at once, and neither is understood."),
+      _("Put one of them on another bus, or choose one whose address can be set."));
   for (guint i = 0; i < n_same; i++)
     loom_scenery_place(s, f, same[i].node);
   loom_finding_where(f, n_same);
   f->message =
-      g_strdup_printf("%s have the same address, 0x%02X, on one bus.", f->where, same->address);
+      g_strdup_printf(_("%s have the same address, 0x%02X, on one bus."), f->where, same->address);
   offer_address(s, f, same, n_same, bus, n_bus);
 }
 
@@ -116,10 +118,10 @@ report_address(LoomDesk *desk, const LoomPart *part, int address, const char *wh
 {
   LoomFinding *f =
       loom_desk_find(desk, LOOM_CARE, "address", why,
-                     "Choose an address of the part's own range that is not reserved.");
+                     _("Choose an address of the part's own range that is not reserved."));
   loom_finding_place(f, part, LOOM_NONE);
   loom_finding_where(f, 1);
-  f->message = g_strdup_printf("The address 0x%02X of %s %s.", address, part->designation, what);
+  f->message = g_strdup_printf(_("The address 0x%02X of %s %s."), address, part->designation, what);
   int other = free_address(part, NULL, 0);
   if (other >= 0)
     loom_finding_mend_with(f, "set %s address=0x%02X", part->designation, other);
@@ -134,11 +136,11 @@ loom_rule_address(LoomDesk *desk)
     if (address < 0)
       continue;
     if (reserved(address))
-      report_address(desk, part, address, "is reserved",
-                     "The bus itself uses the addresses 0x00 to 0x07 and 0x78 to 0x7F.");
+      report_address(desk, part, address, _("is reserved"),
+                     _("The bus itself uses the addresses 0x00 to 0x07 and 0x78 to 0x7F."));
     else if (part->kind->address >= 0 &&
              (address < part->kind->address_min || address > part->kind->address_max))
-      report_address(desk, part, address, "cannot be set on it",
-                     "A part answers only to the addresses that it can be set to.");
+      report_address(desk, part, address, _("cannot be set on it"),
+                     _("A part answers only to the addresses that it can be set to."));
   }
 }

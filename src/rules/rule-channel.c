@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 /* How a device meets one channel of some part. */
@@ -122,13 +123,13 @@ wrong_port_of(Look *look)
     return;
   const Meeting *m = &look->meetings[0];
   const LoomChannel *c = channel_of(look->s, m->part, m->channel);
-  LoomFinding *f = loom_scenery_find(
-      look->s, LOOM_CARE, "wrong-port",
-      "On a port of another kind the part does not work, and the program looks for it elsewhere.",
-      "Move it to a port of its own kind.");
+  LoomFinding *f = loom_scenery_find(look->s, LOOM_CARE, "wrong-port",
+                                     _("On a port of another kind the part does not work, and the "
+                                       "program looks for it elsewhere."),
+                                     _("Move it to a port of its own kind."));
   place_meeting(look, f, m);
   f->message = g_strdup_printf(
-      "%s (%s) belongs on a channel for %s, and is on %s channel %u of %s.",
+      _("%s (%s) belongs on a channel for %s, and is on %s channel %u of %s."),
       loom_wiring_part(look->s->wiring, look->part)->designation, look->d->type, look->d->channel,
       c->type, c->number, loom_wiring_part(look->s->wiring, m->part)->designation);
 }
@@ -251,15 +252,15 @@ report_no_channel(Look *look, guint node, const char *what, const Meeting *m)
 {
   LoomFinding *f = loom_scenery_find(
       look->s, LOOM_CARE, "no-channel",
-      "The program cannot reach a part whose signal wire ends in the air.",
-      "Follow the signal wire to the controller; a lead with too few wires does not do.");
+      _("The program cannot reach a part whose signal wire ends in the air."),
+      _("Follow the signal wire to the controller; a lead with too few wires does not do."));
   loom_scenery_place(look->s, f, node);
   loom_finding_where(f, 1);
   place_loose(look->s, f, node);
   if (m)
     loom_scenery_place(look->s, f, m->at);
   g_autofree char *name = loom_wiring_node_name(look->s->wiring, node);
-  f->message = g_strdup_printf("The signal %s %s.", name, what);
+  f->message = g_strdup_printf(_("The signal %s %s."), name, what);
 }
 
 /* Whether the node is in one circuit with a node of the channel. */
@@ -289,8 +290,8 @@ no_channel_of(Look *look)
     if (best ? !reaches_channel(look, node, best)
              : !look->n_meetings && !meets_somebody(look->s, node) && end_in_use(look->s, node) &&
                    design_has_channel(look->s->desk, look->d->channel)) {
-      report_no_channel(look, node, best ? "does not reach the channel" : "reaches no channel",
-                        best);
+      report_no_channel(look, node,
+                        best ? _("does not reach the channel") : _("reaches no channel"), best);
       g_hash_table_add(look->told, circuit);
     }
   }
@@ -306,13 +307,13 @@ half_data_in(LoomScenery *s)
       continue;
     LoomFinding *f =
         loom_scenery_find(s, LOOM_CARE, "no-channel",
-                          "With one of its data wires open a connection does not come up.",
-                          "Use a lead with all its wires; some are for charging only.");
+                          _("With one of its data wires open a connection does not come up."),
+                          _("Use a lead with all its wires; some are for charging only."));
     loom_scenery_place(s, f, node);
     loom_finding_where(f, 1);
     place_loose(s, f, node);
     g_autofree char *name = loom_wiring_node_name(s->wiring, node);
-    f->message = g_strdup_printf("The data contact %s is open, and its twin is not.", name);
+    f->message = g_strdup_printf(_("The data contact %s is open, and its twin is not."), name);
   }
 }
 
@@ -341,11 +342,11 @@ signal_swapped_of(Look *look)
   bool counts_back = c->signal == LOOM_SIGNAL_ENCODER_A || c->signal == LOOM_SIGNAL_ENCODER_B;
   LoomFinding *f =
       loom_scenery_find(look->s, counts_back ? LOOM_NOTE : LOOM_CARE, "signal-swapped",
-                        counts_back ? "It counts backwards."
-                                    : "With its signal wires swapped the part does not answer.",
-                        "Swap the two wires, or use a lead that does not cross them.");
+                        counts_back ? _("It counts backwards.")
+                                    : _("With its signal wires swapped the part does not answer."),
+                        _("Swap the two wires, or use a lead that does not cross them."));
   place_meeting(look, f, m);
-  f->message = g_strdup_printf("The signal wires of %s are swapped on their way to %s.",
+  f->message = g_strdup_printf(_("The signal wires of %s are swapped on their way to %s."),
                                loom_wiring_part(look->s->wiring, look->part)->designation,
                                loom_wiring_part(look->s->wiring, m->part)->designation);
 }
@@ -353,9 +354,10 @@ signal_swapped_of(Look *look)
 static void
 report_pair(LoomScenery *s, guint a, guint b)
 {
-  LoomFinding *f = loom_scenery_find(s, LOOM_CARE, "signal-swapped",
-                                     "With its data wires swapped a connection does not come up.",
-                                     "Use a lead that does not cross its wires.");
+  LoomFinding *f =
+      loom_scenery_find(s, LOOM_CARE, "signal-swapped",
+                        _("With its data wires swapped a connection does not come up."),
+                        _("Use a lead that does not cross its wires."));
   loom_scenery_place(s, f, a);
   loom_scenery_place(s, f, b);
   loom_finding_where(f, 2);
@@ -364,7 +366,7 @@ report_pair(LoomScenery *s, guint a, guint b)
     loom_trace_blame(s, f, a, way);
     g_array_free(way, TRUE);
   }
-  f->message = g_strdup_printf("The data wires between %s are swapped.", f->where);
+  f->message = g_strdup_printf(_("The data wires between %s are swapped."), f->where);
 }
 
 /* Data contacts of computers, which are no devices of a channel: each has the other's twin. */
@@ -456,10 +458,10 @@ report_shared(LoomScenery *s, const User *users, guint n)
       contact && (contact->role == LOOM_ROLE_POLE || contact->signal == LOOM_SIGNAL_SERVO);
   LoomFinding *f = loom_scenery_find(
       s, together ? LOOM_NOTE : LOOM_CARE, "shared-channel",
-      together ? "They always move together, and the port carries the current of both."
-               : "The program cannot tell which of them it hears.",
-      together ? "Leave it if that is meant; otherwise give each a channel of its own."
-               : "Give each a channel of its own.");
+      together ? _("They always move together, and the port carries the current of both.")
+               : _("The program cannot tell which of them it hears."),
+      together ? _("Leave it if that is meant; otherwise give each a channel of its own.")
+               : _("Give each a channel of its own."));
   loom_scenery_place(s, f, users[0].at);
   loom_finding_where(f, 1);
   g_autoptr(GPtrArray) names = g_ptr_array_new();
@@ -468,7 +470,7 @@ report_shared(LoomScenery *s, const User *users, guint n)
     g_ptr_array_add(names, loom_wiring_part(s->wiring, users[i].device_part)->designation);
   }
   g_autofree char *list = loom_words_list(names, 6);
-  f->message = g_strdup_printf("%s share %s channel %u of %s.", list, c->type, c->number,
+  f->message = g_strdup_printf(_("%s share %s channel %u of %s."), list, c->type, c->number,
                                loom_wiring_part(s->wiring, users[0].part)->designation);
 }
 

@@ -2,6 +2,7 @@
 
 #include "electric/fuse.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Share of the EMF that wires and contacts may take (ISO 10133 clause 4 and ABYC E-11: 10 %, and 3
@@ -37,9 +38,9 @@ static char *
 when(const LoomScenery *s, guint state, bool low)
 {
   const char *name = loom_design_scene(s->wiring->design, s->scene)->states[state].name;
-  return low ? g_strdup_printf("In the state %s, with packs at %.0f %% of their charge,", name,
+  return low ? g_strdup_printf(_("In the state %s, with packs at %.0f %% of their charge,"), name,
                                100 * LOOM_LOW_CHARGE)
-             : g_strdup_printf("In the state %s, with full packs,", name);
+             : g_strdup_printf(_("In the state %s, with full packs,"), name);
 }
 
 typedef void (*PointRule)(LoomScenery *s, const LoomOperation *op, guint state, bool low,
@@ -128,8 +129,8 @@ trouble_at(LoomScenery *s, const LoomOperation *op, guint state, bool low, gpoin
     return;
   LoomFinding *f = loom_scenery_find(
       s, is_stalled(s, state) ? LOOM_NOTE : LOOM_CARE, "no-operating-point",
-      "The voltage breaks down, the load shuts off, the voltage recovers, and it begins again.",
-      "Use a stronger pack, shorter or thicker leads, or ask for less at once.");
+      _("The voltage breaks down, the load shuts off, the voltage recovers, and it begins again."),
+      _("Use a stronger pack, shorter or thicker leads, or ask for less at once."));
   const LoomBranch *b = p->branch == LOOM_NONE ? NULL : &op->network->branches[p->branch];
   if (b && b->part != LOOM_NONE) {
     guint at = loom_scenery_shown(s, b->a, LOOM_ROLE_PLUS);
@@ -138,7 +139,7 @@ trouble_at(LoomScenery *s, const LoomOperation *op, guint state, bool low, gpoin
   loom_finding_where(f, f->n_places);
   g_autofree char *time = when(s, state, low);
   g_autofree char *why = loom_point_why(p, op->network);
-  f->message = g_strdup_printf("%s there is no operating point. %s", time, why);
+  f->message = g_strdup_printf(_("%s there is no operating point. %s"), time, why);
 }
 
 static void
@@ -193,20 +194,20 @@ report_brown(LoomScenery *s, const Worst *w)
 {
   LoomFinding *f = loom_scenery_find(
       s, severity_of(w), "brown-out",
-      w->mild ? "It goes on, but nobody promises how well."
-              : "It resets in the middle of what it does, and starts as if switched on anew.",
-      "Use a stronger pack, shorter or thicker leads, or let less run at once.");
+      w->mild ? _("It goes on, but nobody promises how well.")
+              : _("It resets in the middle of what it does, and starts as if switched on anew."),
+      _("Use a stronger pack, shorter or thicker leads, or let less run at once."));
   const LoomPart *part = loom_wiring_part(s->wiring, w->part);
   loom_finding_place(f, part, LOOM_NONE);
   loom_finding_where(f, 1);
   g_autofree char *time = when(s, w->state, w->low);
   f->message =
       w->badness >= ASLEEP
-          ? g_strdup_printf("%s %s shuts off: under load it does not keep the %.3g V that it "
-                            "needs.",
+          ? g_strdup_printf(_("%s %s shuts off: under load it does not keep the %.3g V that it "
+                              "needs."),
                             time, part->designation, w->limit)
-          : g_strdup_printf("%s %s gets %.3g V and needs %.3g V.", time, part->designation, w->load,
-                            w->limit);
+          : g_strdup_printf(_("%s %s gets %.3g V and needs %.3g V."), time, part->designation,
+                            w->load, w->limit);
 }
 
 static void
@@ -236,25 +237,25 @@ opening(double rated_A, double current_A)
   double holds = loom_fuse_holds_s(rated_A, current_A),
          opens = loom_fuse_opens_s(rated_A, current_A);
   if (isinf(holds))
-    return g_strdup("not for hours");
-  return isinf(opens) ? g_strdup_printf("after %.2g s at the earliest", holds)
-                      : g_strdup_printf("after %.2g s to %.2g s", holds, opens);
+    return g_strdup(_("not for hours"));
+  return isinf(opens) ? g_strdup_printf(_("after %.2g s at the earliest"), holds)
+                      : g_strdup_printf(_("after %.2g s to %.2g s"), holds, opens);
 }
 
 static void
 report_fuse(LoomScenery *s, const Worst *w)
 {
-  LoomFinding *f =
-      loom_scenery_find(s, severity_of(w), "fuse-opens",
-                        "A fuse that opens in use leaves the robot dead; whoever fits a larger one "
-                        "gives away the wire.",
-                        "Ask for less at once, or use thicker wire and then a larger fuse.");
+  LoomFinding *f = loom_scenery_find(
+      s, severity_of(w), "fuse-opens",
+      _("A fuse that opens in use leaves the robot dead; whoever fits a larger one "
+        "gives away the wire."),
+      _("Ask for less at once, or use thicker wire and then a larger fuse."));
   const LoomPart *part = loom_wiring_part(s->wiring, w->part);
   loom_finding_place(f, part, LOOM_NONE);
   loom_finding_where(f, 1);
   g_autofree char *time = when(s, w->state, w->low);
   g_autofree char *opens = opening(w->limit, w->load);
-  f->message = g_strdup_printf("%s the fuse %s (%.3g A) carries %.3g A, and opens %s.", time,
+  f->message = g_strdup_printf(_("%s the fuse %s (%.3g A) carries %.3g A, and opens %s."), time,
                                part->designation, w->limit, w->load, opens);
 }
 
@@ -263,15 +264,15 @@ report_warm_fuse(LoomScenery *s, const Worst *w)
 {
   if (w->stalled)
     return;
-  LoomFinding *f = loom_scenery_find(
-      s, LOOM_NOTE, "fuse-opens",
-      "For long a fuse carries three quarters of its rating; above that it ages and opens one day.",
-      "Keep such states short, or ask for less at once.");
+  LoomFinding *f = loom_scenery_find(s, LOOM_NOTE, "fuse-opens",
+                                     _("For long a fuse carries three quarters of its rating; "
+                                       "above that it ages and opens one day."),
+                                     _("Keep such states short, or ask for less at once."));
   const LoomPart *part = loom_wiring_part(s->wiring, w->part);
   loom_finding_place(f, part, LOOM_NONE);
   loom_finding_where(f, 1);
   g_autofree char *time = when(s, w->state, w->low);
-  f->message = g_strdup_printf("%s the fuse %s carries %.3g A, more than the %.3g A for long.",
+  f->message = g_strdup_printf(_("%s the fuse %s carries %.3g A, more than the %.3g A for long."),
                                time, part->designation, w->load, w->limit);
 }
 
@@ -295,13 +296,13 @@ report_pack(LoomScenery *s, const Worst *w)
 {
   LoomFinding *f = loom_scenery_find(
       s, severity_of(w), "pack-load",
-      "A pack that gives more than it is made for gets hot and ages; some kinds burn.",
-      "Use a pack that may give more, or ask for less at once.");
+      _("A pack that gives more than it is made for gets hot and ages; some kinds burn."),
+      _("Use a pack that may give more, or ask for less at once."));
   const LoomPart *part = loom_wiring_part(s->wiring, w->part);
   loom_finding_place(f, part, LOOM_NONE);
   loom_finding_where(f, 1);
   g_autofree char *time = when(s, w->state, w->low);
-  f->message = g_strdup_printf("%s %s gives %.3g A, and may give %.3g A for long.", time,
+  f->message = g_strdup_printf(_("%s %s gives %.3g A, and may give %.3g A for long."), time,
                                part->designation, w->load, w->limit);
 }
 
@@ -333,8 +334,8 @@ report_flow(LoomScenery *s, LoomRating what, const Worst *w)
 {
   LoomFinding *f = loom_scenery_find(
       s, w->load > LOOM_OUTLIVES * w->limit ? LOOM_STOP : LOOM_CARE, "flow-load",
-      "Where several ways lead back, the thin one takes its share too, and gets hot.",
-      "Give the strong current one good way, and cut the thin one where it is not needed.");
+      _("Where several ways lead back, the thin one takes its share too, and gets hot."),
+      _("Give the strong current one good way, and cut the thin one where it is not needed."));
   if (what == LOOM_RATING_CONTACT) {
     const LoomTouch *t = &s->wiring->touches[w->index];
     loom_scenery_place(s, f, t->a);
@@ -344,8 +345,8 @@ report_flow(LoomScenery *s, LoomRating what, const Worst *w)
   }
   loom_finding_where(f, 2);
   g_autofree char *time = when(s, w->state, w->low);
-  f->message = g_strdup_printf("%s %.3g A flow over %s, made for %.3g A.", time, w->load, f->where,
-                               w->limit);
+  f->message = g_strdup_printf(_("%s %.3g A flow over %s, made for %.3g A."), time, w->load,
+                               f->where, w->limit);
 }
 
 static void
@@ -420,10 +421,10 @@ drop_matters(const LoomOperation *op, guint state, guint branch)
 static void
 report_drop(LoomScenery *s, const Drop *drop)
 {
-  LoomFinding *f =
-      loom_scenery_find(s, LOOM_NOTE, "voltage-drop",
-                        "What the leads take is missing at the load: motors are weaker.",
-                        "Use shorter or thicker leads, above all for the piece that takes most.");
+  LoomFinding *f = loom_scenery_find(
+      s, LOOM_NOTE, "voltage-drop",
+      _("What the leads take is missing at the load: motors are weaker."),
+      _("Use shorter or thicker leads, above all for the piece that takes most."));
   const LoomBranch *load = &s->full->network->branches[drop->load];
   guint at = loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS);
   loom_scenery_place(s, f, at == LOOM_NONE ? load->a : at);
@@ -431,8 +432,8 @@ report_drop(LoomScenery *s, const Drop *drop)
   g_autofree char *time = when(s, drop->state, false);
   g_autofree char *piece = loom_branch_name(s->full->network, drop->worst);
   f->message =
-      g_strdup_printf("%s wires and contacts on the way to %s take %.2g V (%.0f %%), most of it "
-                      "%s.",
+      g_strdup_printf(_("%s wires and contacts on the way to %s take %.2g V (%.0f %%), most of it "
+                        "%s."),
                       time, f->where, drop->volts, drop->pct, piece);
 }
 

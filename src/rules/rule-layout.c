@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 void
@@ -12,12 +13,12 @@ loom_rule_short_lead(LoomDesk *desk)
       continue;
     LoomFinding *f =
         loom_desk_find(desk, LOOM_CARE, "short-lead",
-                       "A lead under tension pulls its plugs out and breaks at its ends.",
-                       "Use a longer lead, or add an extension.");
+                       _("A lead under tension pulls its plugs out and breaks at its ends."),
+                       _("Use a longer lead, or add an extension."));
     loom_finding_place(f, part, LOOM_NONE);
     loom_finding_where(f, 1);
-    f->message = g_strdup_printf("%s is %.0f mm long and has to reach %.0f mm.", part->designation,
-                                 length, part->reach_mm);
+    f->message = g_strdup_printf(_("%s is %.0f mm long and has to reach %.0f mm."),
+                                 part->designation, length, part->reach_mm);
   }
 }
 
@@ -60,11 +61,11 @@ loom_rule_unplugged(LoomDesk *desk)
     if (!part->kind->n_ends || (desk->plugged[p] && idle == LOOM_NONE))
       continue;
     if (!f)
-      f = loom_desk_find(desk, LOOM_NOTE, "unplugged", "What is not plugged does nothing.",
-                         "Plug it, or take it off the sheet.");
+      f = loom_desk_find(desk, LOOM_NOTE, "unplugged", _("What is not plugged does nothing."),
+                         _("Plug it, or take it off the sheet."));
     loom_finding_add_place(f, part, idle);
   }
-  finish_list(f, "Not plugged anywhere");
+  finish_list(f, _("Not plugged anywhere"));
 }
 
 /* Leads, fuse leads, switches: current goes in at one end and out at another. */
@@ -98,11 +99,12 @@ loom_rule_open_lead(LoomDesk *desk)
     if (end == LOOM_NONE)
       continue;
     if (!f)
-      f = loom_desk_find(desk, LOOM_NOTE, "open-lead", "An end that hangs free catches on things.",
-                         "Plug it, cap it, or take the lead out.");
+      f = loom_desk_find(desk, LOOM_NOTE, "open-lead",
+                         _("An end that hangs free catches on things."),
+                         _("Plug it, cap it, or take the lead out."));
     loom_finding_add_place(f, part, end);
   }
-  finish_list(f, "Plugged at one end only");
+  finish_list(f, _("Plugged at one end only"));
 }
 
 void
@@ -111,11 +113,11 @@ loom_rule_nothing_plugged(LoomDesk *desk)
   if (!desk->n_parts || loom_design_n_joints(desk->design))
     return;
   LoomFinding *f = loom_desk_find(desk, LOOM_NOTE, "nothing-plugged",
-                                  "Without joints there is nothing to check.",
-                                  "Drag from an end of one part to an end of another.");
+                                  _("Without joints there is nothing to check."),
+                                  _("Drag from an end of one part to an end of another."));
   loom_finding_place(f, loom_design_part(desk->design, 0), LOOM_NONE);
   f->where = g_strdup("");
-  f->message = g_strdup_printf("%u part%s, and nothing is plugged yet.", desk->n_parts,
+  f->message = g_strdup_printf(_("%u part%s, and nothing is plugged yet."), desk->n_parts,
                                desk->n_parts == 1 ? "" : "s");
 }
 
@@ -138,10 +140,10 @@ loom_rule_no_source(LoomDesk *desk)
       return;
   LoomFinding *f = loom_desk_find(
       desk, LOOM_NOTE, "no-source",
-      "Voltages and currents can only be checked with a pack on the sheet.", "Add the pack.");
+      _("Voltages and currents can only be checked with a pack on the sheet."), _("Add the pack."));
   loom_finding_place(f, loom_design_part(desk->design, 0), LOOM_NONE);
   f->where = g_strdup("");
-  f->message = g_strdup("There is no pack and no other supply.");
+  f->message = g_strdup(_("There is no pack and no other supply."));
 }
 
 void
@@ -159,12 +161,12 @@ loom_rule_no_network(LoomDesk *desk)
       continue;
     LoomFinding *f =
         loom_desk_find(desk, LOOM_NOTE, "no-network",
-                       "On the build day somebody has to know which network belongs to this "
-                       "robot.",
-                       "Write the network's name into the link; never its password.");
+                       _("On the build day somebody has to know which network belongs to this "
+                         "robot."),
+                       _("Write the network's name into the link; never its password."));
     loom_finding_place(f, pa, ea);
     loom_finding_place(f, pb, eb);
     loom_finding_where(f, 2);
-    f->message = g_strdup_printf("The radio link between %s has no network name.", f->where);
+    f->message = g_strdup_printf(_("The radio link between %s has no network name."), f->where);
   }
 }

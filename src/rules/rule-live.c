@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* The part has a source of its own that comes to this node by nothing but its inner wires. */
@@ -61,20 +62,20 @@ report_live(LoomScenery *s, guint node)
   LoomFinding *f =
       open ? loom_scenery_find(
                  s, LOOM_NOTE, "open-pack-end",
-                 "A washer or a tool across an open end of a pack makes a short circuit.",
-                 "Put a cap on it.")
+                 _("A washer or a tool across an open end of a pack makes a short circuit."),
+                 _("Put a cap on it."))
            : loom_scenery_find(
                  s, LOOM_STOP, "live-pins",
-                 "Bare live contacts that swing about touch something sooner or later: "
-                 "sparks, burns, melted wire.",
-                 "Plug it, or unplug at the other end of the lead; put the fuse before "
-                 "it.");
+                 _("Bare live contacts that swing about touch something sooner or later: "
+                   "sparks, burns, melted wire."),
+                 _("Plug it, or unplug at the other end of the lead; put the fuse before "
+                   "it."));
   loom_finding_place(f, loom_wiring_part(s->wiring, part), s->node_end[node]);
   loom_finding_where(f, 1);
   f->message =
-      g_strdup_printf(open ? "%s is open and always live."
-                           : "%s is unplugged, its contacts can be touched, and they are live "
-                             "with no fuse before them.",
+      g_strdup_printf(open ? _("%s is open and always live.")
+                           : _("%s is unplugged, its contacts can be touched, and they are live "
+                               "with no fuse before them."),
                       f->where);
 }
 
@@ -176,14 +177,15 @@ report_live_plug(LoomScenery *s, guint touch, guint node)
 {
   LoomFinding *f = loom_scenery_find(
       s, LOOM_CARE, "live-plug",
-      "The half that stays live when a joint opens should have sockets: bare live pins "
-      "short-circuit "
-      "on the first thing they touch.",
-      "Always unplug at the pack first; better, use a lead with sockets on the side of the pack.");
+      _("The half that stays live when a joint opens should have sockets: bare live pins "
+        "short-circuit "
+        "on the first thing they touch."),
+      _("Always unplug at the pack first; better, use a lead with sockets on the side of the "
+        "pack."));
   place_touch(s, f, touch, node);
   f->message =
-      g_strdup_printf("%s has the pins on the side of the pack: unplugged here, they are bare "
-                      "and live.",
+      g_strdup_printf(_("%s has the pins on the side of the pack: unplugged here, they are bare "
+                        "and live."),
                       f->where);
 }
 
@@ -192,14 +194,14 @@ report_double_male(LoomScenery *s, guint touch, guint node)
 {
   LoomFinding *f = loom_scenery_find(
       s, LOOM_CARE, "double-male",
-      "With one end plugged, the pins of the other end are bare and live. Such leads are mostly "
-      "home-made, and nothing about them warns.",
-      "Replace it by an adaptor with sockets on the side of the pack.");
+      _("With one end plugged, the pins of the other end are bare and live. Such leads are mostly "
+        "home-made, and nothing about them warns."),
+      _("Replace it by an adaptor with sockets on the side of the pack."));
   loom_finding_place(f, loom_scenery_part(s, node), LOOM_NONE);
   loom_scenery_place(s, f, node);
   loom_finding_where(f, 1);
   f->message =
-      g_strdup_printf("The lead %s has pins at both ends and carries the supply.", f->where);
+      g_strdup_printf(_("The lead %s has pins at both ends and carries the supply."), f->where);
   (void)touch;
 }
 
@@ -304,8 +306,8 @@ loose_in(LoomScenery *s)
     if (!f)
       f = loom_scenery_find(
           s, LOOM_CARE, "loose",
-          "A robot shakes. Where a supply joint opens for a moment everything resets.",
-          "Tie or tape them, or use connectors that latch.");
+          _("A robot shakes. Where a supply joint opens for a moment everything resets."),
+          _("Tie or tape them, or use connectors that latch."));
     loom_finding_add_place(f, loom_wiring_part(s->wiring, j->part_a), j->end_a);
     g_autofree char *name = loom_wiring_end_name(s->wiring, j->part_a, j->end_a);
     loom_finding_mend_with(f, "set %s tied=yes", name);
@@ -315,7 +317,7 @@ loose_in(LoomScenery *s)
     return;
   loom_finding_where(f, n);
   f->message =
-      g_strdup_printf("%u joint%s of the supply neither latch%s nor %s tied: %s.", n,
+      g_strdup_printf(_("%u joint%s of the supply neither latch%s nor %s tied: %s."), n,
                       n == 1 ? "" : "s", n == 1 ? "es" : "", n == 1 ? "is" : "are", f->where);
 }
 
@@ -332,15 +334,16 @@ report_frame(LoomScenery *s, guint part, guint node, bool plus)
 {
   LoomFinding *f = loom_scenery_find(
       s, plus ? LOOM_CARE : LOOM_NOTE, "frame",
-      plus ? "With + on the frame every - that touches it is a short circuit."
-           : "With - on the frame one + that touches it is a short circuit; many events ask for a "
-             "frame that hangs on neither pole.",
-      "Insulate what is bolted to the frame, or find the wire that is pinched.");
+      plus
+          ? _("With + on the frame every - that touches it is a short circuit.")
+          : _("With - on the frame one + that touches it is a short circuit; many events ask for a "
+              "frame that hangs on neither pole."),
+      _("Insulate what is bolted to the frame, or find the wire that is pinched."));
   loom_finding_place(f, loom_wiring_part(s->wiring, part), LOOM_NONE);
   loom_scenery_place(s, f, node);
   loom_finding_where(f, 1);
   f->message =
-      g_strdup_printf("The frame %s is joined to %s of the supply.", f->where, plus ? "+" : "-");
+      g_strdup_printf(_("The frame %s is joined to %s of the supply."), f->where, plus ? "+" : "-");
 }
 
 static void

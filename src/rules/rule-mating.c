@@ -1,5 +1,7 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
+
 static const LoomEnd *
 end_a(const LoomScenery *s, const LoomWiredJoint *j)
 {
@@ -62,16 +64,16 @@ report_turned_lead(LoomScenery *s, const LoomWiredJoint *j, guint lead)
 {
   LoomFinding *f = loom_scenery_find(
       s, LOOM_STOP, "gender",
-      "Two ends of the same gender cannot be plugged. Whoever forces them breaks them.",
-      "Turn it end for end: then both of its ends fit.");
+      _("Two ends of the same gender cannot be plugged. Whoever forces them breaks them."),
+      _("Turn it end for end: then both of its ends fit."));
   const LoomPart *part = loom_wiring_part(s->wiring, lead);
   loom_finding_place(f, part, LOOM_NONE);
   loom_finding_where(f, 1);
   place_joint(s, f, j);
   place_joint(s, f, joint_beyond(s, lead, lead == j->part_a ? j->end_a : j->end_b));
-  f->message =
-      g_strdup_printf("The lead %s is the wrong way round: at both ends it meets its own gender.",
-                      part->designation);
+  f->message = g_strdup_printf(
+      _("The lead %s is the wrong way round: at both ends it meets its own gender."),
+      part->designation);
   loom_finding_mend_with(f, "turn %s", part->designation);
 }
 
@@ -84,7 +86,7 @@ report_joint(LoomScenery *s, const LoomWiredJoint *j, LoomSeverity severity, con
   g_autofree char *a = loom_wiring_end_name(s->wiring, j->part_a, j->end_a);
   g_autofree char *b = loom_wiring_end_name(s->wiring, j->part_b, j->end_b);
   g_autofree char *reason = loom_mate_why(j->mate, end_a(s, j), end_b(s, j));
-  f->message = g_strdup_printf("%s and %s do not mate. %s", a, b, reason);
+  f->message = g_strdup_printf(_("%s and %s do not mate. %s"), a, b, reason);
 }
 
 static void
@@ -98,11 +100,12 @@ gender_in(LoomScenery *s)
     if (lead != LOOM_NONE)
       report_turned_lead(s, j, lead);
     else
-      report_joint(s, j, LOOM_STOP, "gender",
-                   "Two ends of the same gender cannot be plugged. Whoever forces them, or makes a "
-                   "lead that fits, leaves live pins bare.",
-                   "Put a lead or an adaptor with the other gender between them; keep the sockets "
-                   "on the side of the pack.");
+      report_joint(
+          s, j, LOOM_STOP, "gender",
+          _("Two ends of the same gender cannot be plugged. Whoever forces them, or makes a "
+            "lead that fits, leaves live pins bare."),
+          _("Put a lead or an adaptor with the other gender between them; keep the sockets "
+            "on the side of the pack."));
   }
 }
 
@@ -119,9 +122,10 @@ family_in(LoomScenery *s)
     const LoomWiredJoint *j = &s->wiring->joints[i];
     if (j->mate == LOOM_MATE_FAMILY || j->mate == LOOM_MATE_TERMINALS ||
         j->mate == LOOM_MATE_SAME_END)
-      report_joint(s, j, LOOM_STOP, "family",
-                   "Connectors of different families do not fit, or fit badly and come apart.",
-                   "Put an adaptor lead between them, or choose a part with the same connector.");
+      report_joint(
+          s, j, LOOM_STOP, "family",
+          _("Connectors of different families do not fit, or fit badly and come apart."),
+          _("Put an adaptor lead between them, or choose a part with the same connector."));
   }
 }
 
@@ -137,10 +141,11 @@ wire_range_in(LoomScenery *s)
   for (guint i = 0; i < s->wiring->n_joints; i++) {
     const LoomWiredJoint *j = &s->wiring->joints[i];
     if (j->mate == LOOM_MATE_WIRE_THIN || j->mate == LOOM_MATE_WIRE_THICK)
-      report_joint(s, j, LOOM_CARE, "wire-range",
-                   "A wire that is too thin slips out of the terminal; one that is too thick does "
-                   "not go in whole, and strands are left outside.",
-                   "Choose a wire within the range of the terminal, or another terminal.");
+      report_joint(
+          s, j, LOOM_CARE, "wire-range",
+          _("A wire that is too thin slips out of the terminal; one that is too thick does "
+            "not go in whole, and strands are left outside."),
+          _("Choose a wire within the range of the terminal, or another terminal."));
   }
 }
 
@@ -174,11 +179,11 @@ places_in(LoomScenery *s)
       bool terminal = end->gender == LOOM_GENDER_TERMINAL;
       LoomFinding *f = loom_scenery_find(
           s, terminal ? LOOM_CARE : LOOM_STOP, "places",
-          "What is squeezed into a place that is taken sits loosely, gets warm and falls out.",
-          "Take one of them to another place, or put a Y-lead or a distribution block between.");
+          _("What is squeezed into a place that is taken sits loosely, gets warm and falls out."),
+          _("Take one of them to another place, or put a Y-lead or a distribution block between."));
       place_partners(s, f, p, e);
-      f->message = g_strdup_printf("%s takes %u joint%s, and %u are drawn there.", f->where, room,
-                                   room == 1 ? "" : "s", n);
+      f->message = g_strdup_printf(_("%s takes %u joint%s, and %u are drawn there."), f->where,
+                                   room, room == 1 ? "" : "s", n);
     }
   }
 }
@@ -245,18 +250,19 @@ fit_of(LoomScenery *s, guint wired)
     return;
   LoomFinding *f = loom_scenery_find(
       s, mild || !j->possible ? LOOM_NOTE : LOOM_CARE, "fit",
-      "Nothing on this plug stops it from sitting so, and then its contacts meet the wrong ones.",
-      "Take the plug out and put it back the right way; mark which side is up.");
+      _("Nothing on this plug stops it from sitting so, and then its contacts meet the wrong "
+        "ones."),
+      _("Take the plug out and put it back the right way; mark which side is up."));
   place_joint(s, f, j);
   g_autofree char *a = loom_wiring_end_name(s->wiring, j->part_a, j->end_a);
   g_autofree char *b = loom_wiring_end_name(s->wiring, j->part_b, j->end_b);
   if (!j->possible)
-    f->message = g_strdup_printf("%s is drawn %s in %s, but these connectors cannot sit so.", a,
+    f->message = g_strdup_printf(_("%s is drawn %s in %s, but these connectors cannot sit so."), a,
                                  loom_fit_word(fit), b);
   else if (fit == LOOM_FIT_TURNED)
-    f->message = g_strdup_printf("%s sits turned round in %s.", a, b);
+    f->message = g_strdup_printf(_("%s sits turned round in %s."), a, b);
   else
-    f->message = g_strdup_printf("%s sits one contact off in %s.", a, b);
+    f->message = g_strdup_printf(_("%s sits one contact off in %s."), a, b);
   loom_finding_mend_with(f, "set %s fit=normal", a);
 }
 

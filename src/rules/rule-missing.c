@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Loads that lack the same thing: what they wait for lies in one circuit. */
@@ -170,15 +171,16 @@ report_half(gpointer key, gpointer value, gpointer data)
   const Lack *lack = value;
   LoomFinding *f = report_lack(
       lack, "no-return",
-      "Current needs a way there and a way back. With one of them open the part is dead, and the "
-      "current may look for a way back through a signal wire.",
-      lack->lacks_plus ? "Join its + to the + of the supply."
-                       : "Join its - to the - of the supply.");
+      _("Current needs a way there and a way back. With one of them open the part is dead, and the "
+        "current may look for a way back through a signal wire."),
+      lack->lacks_plus ? _("Join its + to the + of the supply.")
+                       : _("Join its - to the - of the supply."));
   g_autofree char *names = load_names(lack);
-  f->message = lack->lacks_plus
-                   ? g_strdup_printf("The - of the supply reaches %s, and the + does not.", names)
-                   : g_strdup_printf(
-                         "The + of the supply reaches %s, and there is no way back to -.", names);
+  f->message =
+      lack->lacks_plus
+          ? g_strdup_printf(_("The - of the supply reaches %s, and the + does not."), names)
+          : g_strdup_printf(_("The + of the supply reaches %s, and there is no way back to -."),
+                            names);
 }
 
 static void
@@ -193,17 +195,18 @@ place_loose_around(const LoomScenery *s, LoomFinding *f, guint from)
 static void
 report_apart(LoomScenery *s, const LoomLoad *load)
 {
-  LoomFinding *f = loom_scenery_find(
-      s, LOOM_CARE, "no-return",
-      "Current needs a way back to the pack it came from. Between two packs that nothing joins it "
-      "has none, and the part is dead.",
-      "Join the - of the two supplies, or take + and - from the same one.");
+  LoomFinding *f =
+      loom_scenery_find(s, LOOM_CARE, "no-return",
+                        _("Current needs a way back to the pack it came from. Between two packs "
+                          "that nothing joins it "
+                          "has none, and the part is dead."),
+                        _("Join the - of the two supplies, or take + and - from the same one."));
   loom_scenery_place(s, f, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
   loom_scenery_place(s, f, loom_scenery_shown(s, load->b, LOOM_ROLE_MINUS));
   loom_finding_where(f, 1);
   place_loose_around(s, f, load->a);
   place_loose_around(s, f, load->b);
-  f->message = g_strdup_printf("%s takes + from one supply and - from another.", f->where);
+  f->message = g_strdup_printf(_("%s takes + from one supply and - from another."), f->where);
 }
 
 static void
@@ -252,10 +255,10 @@ report_nothing(gpointer key, gpointer value, gpointer data)
 {
   (void)key;
   (void)data;
-  LoomFinding *f = report_lack(value, "no-supply", "A part without a supply does nothing.",
-                               "Follow its + back towards the pack and join what is open.");
+  LoomFinding *f = report_lack(value, "no-supply", _("A part without a supply does nothing."),
+                               _("Follow its + back towards the pack and join what is open."));
   g_autofree char *names = load_names(value);
-  f->message = g_strdup_printf("No supply reaches %s, in no scene.", names);
+  f->message = g_strdup_printf(_("No supply reaches %s, in no scene."), names);
 }
 
 /* Both contacts on one side: it sees no voltage. */
@@ -263,12 +266,13 @@ static void
 report_same_side(LoomScenery *s, const LoomLoad *load)
 {
   LoomFinding *f =
-      loom_scenery_find(s, LOOM_CARE, "no-supply", "A part without a supply does nothing.",
-                        "Look for the lead or plug that takes both to one side.");
+      loom_scenery_find(s, LOOM_CARE, "no-supply", _("A part without a supply does nothing."),
+                        _("Look for the lead or plug that takes both to one side."));
   loom_scenery_place(s, f, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
   loom_scenery_place(s, f, loom_scenery_shown(s, load->b, LOOM_ROLE_MINUS));
   loom_finding_where(f, 1);
-  f->message = g_strdup_printf("Both contacts of %s are on the same side of the supply.", f->where);
+  f->message =
+      g_strdup_printf(_("Both contacts of %s are on the same side of the supply."), f->where);
 }
 
 static void
@@ -360,11 +364,11 @@ report_starving(LoomDesk *desk, const LoomLoad *load)
 {
   LoomFinding *f = loom_desk_find(
       desk, wired_up(desk, load->part) ? LOOM_CARE : LOOM_NOTE, "no-supply",
-      "Unless it has a battery of its own inside, it does nothing.", "Plug its supply.");
+      _("Unless it has a battery of its own inside, it does nothing."), _("Plug its supply."));
   LoomScenery *s = desk->scenes[0];
   loom_scenery_place(s, f, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
   loom_finding_where(f, 1);
-  f->message = g_strdup_printf("%s is not plugged: nothing feeds %s.", f->where,
+  f->message = g_strdup_printf(_("%s is not plugged: nothing feeds %s."), f->where,
                                loom_wiring_part(s->wiring, load->part)->designation);
 }
 
@@ -414,8 +418,8 @@ report_idle(LoomScenery *s, guint plus, const LoomPart *part)
 {
   const char *scene = loom_design_scene(s->wiring->design, s->scene)->name;
   LoomFinding *f =
-      loom_scenery_find(s, LOOM_CARE, "no-supply", "A part without a supply does nothing.",
-                        "Plug the supply in this scene too.");
+      loom_scenery_find(s, LOOM_CARE, "no-supply", _("A part without a supply does nothing."),
+                        _("Plug the supply in this scene too."));
   guint at = loom_scenery_shown(s, plus, LOOM_ROLE_PLUS);
   loom_scenery_place(s, f, at == LOOM_NONE ? plus : at);
   loom_finding_where(f, 1);
@@ -423,7 +427,7 @@ report_idle(LoomScenery *s, guint plus, const LoomPart *part)
   for (guint i = 0; i < MIN(loose->len, 6u); i++)
     loom_scenery_place(s, f, g_array_index(loose, guint, i));
   g_array_free(loose, TRUE);
-  f->message = g_strdup_printf("In the scene %s %s is to work, and no supply reaches %s.", scene,
+  f->message = g_strdup_printf(_("In the scene %s %s is to work, and no supply reaches %s."), scene,
                                part->designation, f->where);
 }
 

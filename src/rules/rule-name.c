@@ -1,6 +1,7 @@
 #include "design/edit.h"
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 void
@@ -18,13 +19,13 @@ loom_rule_name_twice(LoomDesk *desk)
     }
     LoomFinding *f =
         loom_desk_find(desk, LOOM_CARE, "name-twice",
-                       "The program finds one of them under that name, and nobody knows "
-                       "which.",
-                       "Give each part a name of its own.");
+                       _("The program finds one of them under that name, and nobody knows "
+                         "which."),
+                       _("Give each part a name of its own."));
     loom_finding_place(f, other, LOOM_NONE);
     loom_finding_place(f, part, LOOM_NONE);
     loom_finding_where(f, 2);
-    f->message = g_strdup_printf("%s have the same name, %s.", f->where, part->name);
+    f->message = g_strdup_printf(_("%s have the same name, %s."), f->where, part->name);
   }
 }
 
@@ -70,13 +71,13 @@ loom_rule_name_unusable(LoomDesk *desk)
       continue;
     LoomFinding *f =
         loom_desk_find(desk, LOOM_CARE, "name-unusable",
-                       "Program code takes names of letters, digits and _ only, none that "
-                       "begins with a digit, and no word of the language itself.",
-                       "Choose a name like drive_left.");
+                       _("Program code takes names of letters, digits and _ only, none that "
+                         "begins with a digit, and no word of the language itself."),
+                       _("Choose a name like drive_left."));
     loom_finding_place(f, part, LOOM_NONE);
     loom_finding_where(f, 1);
-    f->message = g_strdup_printf("The name \"%s\" of %s cannot be used in a program.", part->name,
-                                 part->designation);
+    f->message = g_strdup_printf(_("The name \"%s\" of %s cannot be used in a program."),
+                                 part->name, part->designation);
     offer_name(desk, f, part, part->name);
   }
 }
@@ -90,10 +91,11 @@ loom_rule_name_missing(LoomDesk *desk)
     if (!on_channel[p] || loom_design_part(desk->design, p)->name)
       continue;
     if (!f)
-      f = loom_desk_find(desk, LOOM_NOTE, "name-missing",
-                         "With the name here, the port map says what to type into the controller's "
-                         "set-up.",
-                         "Write the name that the program uses into each part.");
+      f = loom_desk_find(
+          desk, LOOM_NOTE, "name-missing",
+          _("With the name here, the port map says what to type into the controller's "
+            "set-up."),
+          _("Write the name that the program uses into each part."));
     const LoomPart *part = loom_design_part(desk->design, p);
     loom_finding_add_place(f, part, LOOM_NONE);
     offer_name(desk, f, part, part->label);
@@ -101,5 +103,5 @@ loom_rule_name_missing(LoomDesk *desk)
   if (!f)
     return;
   loom_finding_where(f, f->n_places);
-  f->message = g_strdup_printf("No name for the program: %s.", f->where);
+  f->message = g_strdup_printf(_("No name for the program: %s."), f->where);
 }

@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -40,11 +41,11 @@ output_short_in(LoomScenery *s)
       continue;
     LoomFinding *f = loom_scenery_find(
         s, isnan(o->e->limit_A) ? LOOM_STOP : LOOM_CARE, "output-short",
-        "A motor output into a short circuit shuts off at best, and breaks at worst.",
-        "Look for the lead or plug that joins the two contacts.");
+        _("A motor output into a short circuit shuts off at best, and breaks at worst."),
+        _("Look for the lead or plug that joins the two contacts."));
     place_way(s, f, shown_pole(s, o->pole[0]), shown_pole(s, o->pole[1]));
     g_autofree char *name = loom_scenery_name(s, shown_pole(s, o->pole[0]));
-    f->message = g_strdup_printf("The two contacts of the motor output %s are joined.", name);
+    f->message = g_strdup_printf(_("The two contacts of the motor output %s are joined."), name);
   }
 }
 
@@ -72,14 +73,14 @@ output_supply_in(LoomScenery *s)
         continue;
       LoomFinding *f = loom_scenery_find(
           s, LOOM_STOP, "output-supply",
-          "As soon as the output switches to the other side it is a short circuit.",
-          "Keep the supply off motor outputs: only motors, and other parts without polarity, "
-          "belong "
-          "there.");
+          _("As soon as the output switches to the other side it is a short circuit."),
+          _("Keep the supply off motor outputs: only motors, and other parts without polarity, "
+            "belong "
+            "there."));
       guint met = loom_trace_nearest(s, pole, is_supply_contact, NULL, NULL);
       place_way(s, f, pole, met == LOOM_NONE ? pole : met);
       g_autofree char *name = loom_scenery_name(s, pole);
-      f->message = g_strdup_printf("The motor output %s is joined to the supply.", name);
+      f->message = g_strdup_printf(_("The motor output %s is joined to the supply."), name);
     }
 }
 
@@ -100,14 +101,14 @@ two_outputs_in(LoomScenery *s)
       guint other = shown_pole(s, s->outputs[first / 2].pole[first % 2]);
       LoomFinding *f = loom_scenery_find(
           s, LOOM_STOP, "two-outputs",
-          "When one output pushes and the other pulls, they short-circuit each other.",
-          "Give each motor one output of its own.");
+          _("When one output pushes and the other pulls, they short-circuit each other."),
+          _("Give each motor one output of its own."));
       loom_scenery_place(s, f, other);
       loom_scenery_place(s, f, pole);
       loom_finding_where(f, 2);
       place_way(s, f, other, pole);
       loom_finding_where(f, 2);
-      f->message = g_strdup_printf("The motor outputs of %s are joined.", f->where);
+      f->message = g_strdup_printf(_("The motor outputs of %s are joined."), f->where);
     }
 }
 
@@ -142,15 +143,16 @@ output_load_in(LoomScenery *s)
     if (at == LOOM_NONE || !has_polarity(s, load) ||
         (load->e->type == LOOM_ELEMENT_RESISTOR && load->e->reverse_survives))
       continue;
-    LoomFinding *f = loom_scenery_find(
-        s, load->e->reverse_survives ? LOOM_CARE : LOOM_STOP, "output-load",
-        "A motor output has no fixed polarity: in reverse it feeds the part the wrong way round.",
-        "Take the part to a port or a supply with + and -.");
+    LoomFinding *f =
+        loom_scenery_find(s, load->e->reverse_survives ? LOOM_CARE : LOOM_STOP, "output-load",
+                          _("A motor output has no fixed polarity: in reverse it feeds the part "
+                            "the wrong way round."),
+                          _("Take the part to a port or a supply with + and -."));
     loom_scenery_place(s, f, loom_scenery_shown(s, load->a, LOOM_ROLE_PLUS));
     loom_scenery_place(s, f, shown_pole(s, s->outputs[at / 2].pole[at % 2]));
     loom_finding_where(f, 2);
     f->message =
-        g_strdup_printf("%s needs + and -, and hangs on a motor output.", f->places[0].part);
+        g_strdup_printf(_("%s needs + and -, and hangs on a motor output."), f->places[0].part);
   }
 }
 
@@ -174,15 +176,15 @@ static const char *
 pole_fault(const LoomScenery *s, const LoomLoad *load, guint a, guint b)
 {
   if (a == b)
-    return "has both contacts on the same contact of a motor output";
+    return _("has both contacts on the same contact of a motor output");
   if (a != LOOM_NONE && b != LOOM_NONE)
-    return a / 2 == b / 2 ? NULL : "hangs between two different motor outputs";
+    return a / 2 == b / 2 ? NULL : _("hangs between two different motor outputs");
   guint at = a == LOOM_NONE ? b : a, open = a == LOOM_NONE ? load->a : load->b;
   if (loom_supply_n_reach(s->closed, open))
-    return "hangs between a motor output and the supply";
+    return _("hangs between a motor output and the supply");
   return seems_joined(s, open, s->outputs[at / 2].pole[1 - at % 2])
              ? NULL
-             : "reaches the motor output with one contact only";
+             : _("reaches the motor output with one contact only");
 }
 
 static void
@@ -207,8 +209,8 @@ motor_pole_in(LoomScenery *s)
       continue;
     LoomFinding *f = loom_scenery_find(
         s, LOOM_CARE, "motor-pole",
-        "A motor turns only with both of its contacts on the two contacts of one output.",
-        "Follow both wires from the motor to one port.");
+        _("A motor turns only with both of its contacts on the two contacts of one output."),
+        _("Follow both wires from the motor to one port."));
     guint shown = shown_pole(s, load->a);
     loom_scenery_place(s, f, shown);
     loom_finding_where(f, 1);
@@ -244,8 +246,8 @@ motor_reversed_in(LoomScenery *s)
         a % 2 != 1 || a == b || reversed_in_set_up(part))
       continue;
     LoomFinding *f = loom_scenery_find(
-        s, LOOM_NOTE, "motor-reversed", "It turns the other way than the program means.",
-        "Turn the plug or lead round, or set the motor to reversed in the controller's set-up.");
+        s, LOOM_NOTE, "motor-reversed", _("It turns the other way than the program means."),
+        _("Turn the plug or lead round, or set the motor to reversed in the controller's set-up."));
     loom_scenery_place(s, f, shown_pole(s, load->a));
     loom_finding_where(f, 1);
     g_autofree char *where = g_strdup(f->where);
@@ -253,7 +255,7 @@ motor_reversed_in(LoomScenery *s)
     g_free(f->where);
     f->where = g_steal_pointer(&where);
     f->message =
-        g_strdup_printf("%s turns the other way: its two wires are swapped.", part->designation);
+        g_strdup_printf(_("%s turns the other way: its two wires are swapped."), part->designation);
     if (!part->settings)
       loom_finding_mend_with(f, "set %s settings=reversed", part->designation);
   }

@@ -3,6 +3,7 @@
 #include "electric/conductor.h"
 #include "electric/fuse.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Wire before the first fuse. ISO 10133 clause 8 allows 200 mm (from memory; ABYC E-11: 178 mm),
@@ -130,14 +131,14 @@ report_no_switch(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
   bool limited = !isnan(feed->limit_A);
   LoomFinding *f =
       loom_scenery_find(s, limited ? LOOM_NOTE : LOOM_CARE, "no-switch",
-                        "Without a switch the only way to stop it is to pull a live plug, and "
-                        "nobody finds that quickly.",
-                        "Put a main switch into the + lead, where everybody can reach it.");
+                        _("Without a switch the only way to stop it is to pull a live plug, and "
+                          "nobody finds that quickly."),
+                        _("Put a main switch into the + lead, where everybody can reach it."));
   loom_scenery_place(s, f, shown_pole(s, feed->plus, LOOM_ROLE_PLUS));
   loom_finding_where(f, 1);
   place_loads(s, f, loads);
   f->message =
-      g_strdup_printf("Nothing switches %s off: %u load%s hang%s on it all the time.", f->where,
+      g_strdup_printf(_("Nothing switches %s off: %u load%s hang%s on it all the time."), f->where,
                       loads->len, loads->len == 1 ? "" : "s", loads->len == 1 ? "s" : "");
 }
 
@@ -190,17 +191,18 @@ report_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads, Loom
   loom_finding_place(f, loom_wiring_part(s->wiring, part), LOOM_NONE);
   loom_finding_where(f, 1);
   place_loads(s, f, loads);
-  f->message = g_strdup_printf("The %s %s lies in the - lead only.",
+  f->message = g_strdup_printf(_("The %s %s lies in the - lead only."),
                                type == LOOM_ELEMENT_SWITCH ? "switch" : "fuse", f->where);
 }
 
 static void
 report_switch_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
 {
-  report_in_return(s, feed, loads, LOOM_ELEMENT_SWITCH, "switch-in-return",
-                   "Switched off, everything still hangs on +: a tool that touches the frame and a "
-                   "contact makes it run, or makes sparks.",
-                   "Put the switch into the + lead; one with two poles may switch both.");
+  report_in_return(
+      s, feed, loads, LOOM_ELEMENT_SWITCH, "switch-in-return",
+      _("Switched off, everything still hangs on +: a tool that touches the frame and a "
+        "contact makes it run, or makes sparks."),
+      _("Put the switch into the + lead; one with two poles may switch both."));
 }
 
 static void
@@ -247,18 +249,18 @@ report_no_fuse(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
   bool burns = feed->short_A > LOOM_OUTLIVES * wire;
   LoomFinding *f =
       loom_scenery_find(s, burns ? LOOM_STOP : LOOM_CARE, "no-fuse",
-                        "After a short circuit nothing stops the current but the melting wire.",
-                        "Put a fuse into the + lead, as close to the pack as it goes.");
+                        _("After a short circuit nothing stops the current but the melting wire."),
+                        _("Put a fuse into the + lead, as close to the pack as it goes."));
   loom_scenery_place(s, f, shown_pole(s, feed->plus, LOOM_ROLE_PLUS));
   loom_finding_where(f, 1);
   place_loads(s, f, loads);
   if (isfinite(feed->short_A) && isfinite(wire))
     f->message =
-        g_strdup_printf("No fuse guards %s: it can push %.0f A into a short, and the weakest "
-                        "wire carries %.0f A.",
+        g_strdup_printf(_("No fuse guards %s: it can push %.0f A into a short, and the weakest "
+                          "wire carries %.0f A."),
                         f->where, feed->short_A, wire);
   else
-    f->message = g_strdup_printf("No fuse guards %s.", f->where);
+    f->message = g_strdup_printf(_("No fuse guards %s."), f->where);
 }
 
 static void
@@ -286,8 +288,8 @@ report_fuse_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
 {
   report_in_return(
       s, feed, loads, LOOM_ELEMENT_FUSE, "fuse-in-return",
-      "A bare + that touches another way back, the frame for one, goes past this fuse.",
-      "Put the fuse into the + lead, as close to the pack as it goes.");
+      _("A bare + that touches another way back, the frame for one, goes past this fuse."),
+      _("Put the fuse into the + lead, as close to the pack as it goes."));
 }
 
 static void
@@ -314,13 +316,13 @@ fuse_far_in(LoomScenery *s)
       continue;
     LoomFinding *f = loom_scenery_find(
         s, feed->fuse_mm > FUSE_FAR_MM ? LOOM_CARE : LOOM_NOTE, "fuse-far",
-        "The wire before the fuse is guarded by nothing.",
-        "Move the fuse closer to the pack, or protect the wire before it with a sleeve.");
+        _("The wire before the fuse is guarded by nothing."),
+        _("Move the fuse closer to the pack, or protect the wire before it with a sleeve."));
     loom_scenery_place(s, f, shown_pole(s, feed->plus, LOOM_ROLE_PLUS));
     loom_finding_where(f, 1);
     f->message =
-        g_strdup_printf("%.0f mm of wire lie between %s and its fuse; %.0f mm is the usual "
-                        "limit.",
+        g_strdup_printf(_("%.0f mm of wire lie between %s and its fuse; %.0f mm is the usual "
+                          "limit."),
                         feed->fuse_mm, f->where, FUSE_NEAR_MM);
   }
 }
@@ -448,17 +450,17 @@ report_fuse_and_wire(LoomScenery *s, const double *plus_ohm, guint part, guint e
   bool melts = !outlives_short(s, plus_ohm, rated, wire->part, wire->element);
   LoomFinding *f = loom_scenery_find(
       s, melts ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
-      "A fuse protects only wire that carries at least the fuse's rating. Otherwise the wire is "
-      "the "
-      "fuse.",
-      wire->trunk ? "Fit a smaller fuse, or use a thicker wire."
-                  : "Use a thicker wire, or give this branch a smaller fuse of its own.");
+      _("A fuse protects only wire that carries at least the fuse's rating. Otherwise the wire is "
+        "the "
+        "fuse."),
+      wire->trunk ? _("Fit a smaller fuse, or use a thicker wire.")
+                  : _("Use a thicker wire, or give this branch a smaller fuse of its own."));
   loom_finding_place(f, wire->trunk ? fuse : with_wire, LOOM_NONE);
   loom_finding_where(f, 1);
   loom_finding_place(f, wire->trunk ? with_wire : fuse, LOOM_NONE);
   g_autofree char *size = loom_wire_size_text(e->mm2);
   f->message =
-      g_strdup_printf("The fuse %s is %.3g A, and the wire of %s, %s, carries %.0f A.",
+      g_strdup_printf(_("The fuse %s is %.3g A, and the wire of %s, %s, carries %.0f A."),
                       fuse->designation, rated, with_wire->designation, size, wire->ampacity);
   if (wire->trunk && fits > 0)
     loom_finding_mend_with(f, "set %s rated_A=%g", fuse->designation, fits);

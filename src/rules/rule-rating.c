@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Ratings are no better known than this. */
@@ -41,20 +42,20 @@ cause_words(const LoomScenery *s, LoomCause cause)
   const LoomPart *part = loom_wiring_part(s->wiring, cause.part);
   switch (cause.type) {
   case LOOM_CAUSE_FUSE:
-    return g_strdup_printf("the fuse %s lets that through", part->designation);
+    return g_strdup_printf(_("the fuse %s lets that through"), part->designation);
   case LOOM_CAUSE_END:
-    return g_strdup_printf("%s:%s lets that through", part->designation,
+    return g_strdup_printf(_("%s:%s lets that through"), part->designation,
                            part->kind->ends[cause.index].id);
   case LOOM_CAUSE_GROUP:
-    return g_strdup_printf("%s (%s) lets that through", part->designation,
+    return g_strdup_printf(_("%s (%s) lets that through"), part->designation,
                            part->kind->limits[cause.index].label);
   case LOOM_CAUSE_SOURCE:
-    return g_strdup_printf("%s can push that", part->designation);
+    return g_strdup_printf(_("%s can push that"), part->designation);
   case LOOM_CAUSE_LOAD:
   case LOOM_CAUSE_OUTPUT:
-    return g_strdup_printf("%s can draw that", part->designation);
+    return g_strdup_printf(_("%s can draw that"), part->designation);
   default:
-    return g_strdup("nothing prevents that");
+    return g_strdup(_("nothing prevents that"));
   }
 }
 
@@ -83,8 +84,8 @@ report_cause(LoomScenery *s, const Words *words, const GArray *all, guint first,
 {
   const Overload *worst = &g_array_index(all, Overload, first);
   bool melts = worst->most_A > LOOM_OUTLIVES * worst->rated_A;
-  LoomFinding *f =
-      loom_scenery_find(s, melts ? LOOM_STOP : LOOM_CARE, words->rule, words->why, words->remedy);
+  LoomFinding *f = loom_scenery_find(s, melts ? LOOM_STOP : LOOM_CARE, words->rule, _(words->why),
+                                     _(words->remedy));
   place_overload(s, f, worst);
   loom_finding_where(f, worst->other == LOOM_NONE ? 1 : 2);
   guint others = 0;
@@ -99,10 +100,10 @@ report_cause(LoomScenery *s, const Words *words, const GArray *all, guint first,
   g_autofree char *cause = cause_words(s, worst->cause);
   g_autoptr(GString) more = g_string_new(NULL);
   if (others)
-    g_string_append_printf(more, " So %s %u other%s on the same way.", others == 1 ? "does" : "do",
-                           others, others == 1 ? "" : "s");
-  f->message = g_strdup_printf("%s can get %.3g A, made for %.3g A: %s.%s", f->where, worst->most_A,
-                               worst->rated_A, cause, more->str);
+    g_string_append_printf(more, _(" So %s %u other%s on the same way."),
+                           others == 1 ? "does" : "do", others, others == 1 ? "" : "s");
+  f->message = g_strdup_printf(_("%s can get %.3g A, made for %.3g A: %s.%s"), f->where,
+                               worst->most_A, worst->rated_A, cause, more->str);
 }
 
 /* Takes the array. */
@@ -161,9 +162,9 @@ overloaded_elements(const LoomScenery *s, LoomElementType type)
 static void
 wire_load_in(LoomScenery *s)
 {
-  static const Words words = {"wire-load",
-                              "A wire that carries too much gets hot, and its insulation melts.",
-                              "Use a thicker wire, or a smaller fuse before it."};
+  static const Words words = {
+      "wire-load", N_("A wire that carries too much gets hot, and its insulation melts."),
+      N_("Use a thicker wire, or a smaller fuse before it.")};
   report_overloads(s, overloaded_elements(s, LOOM_ELEMENT_WIRE), &words);
 }
 
@@ -178,9 +179,9 @@ switch_load_in(LoomScenery *s)
 {
   static const Words words = {
       "switch-load",
-      "The contacts of a switch that carries too much get hot and weld together: "
-      "then it no longer switches off.",
-      "Use a switch of a higher rating, or a smaller fuse before it."};
+      N_("The contacts of a switch that carries too much get hot and weld together: "
+         "then it no longer switches off."),
+      N_("Use a switch of a higher rating, or a smaller fuse before it.")};
   report_overloads(s, overloaded_elements(s, LOOM_ELEMENT_SWITCH), &words);
 }
 
@@ -195,9 +196,9 @@ contact_load_in(LoomScenery *s)
 {
   static const Words words = {
       "contact-load",
-      "A contact that carries too much gets hot, loses its spring and melts its "
-      "housing.",
-      "Use a bigger connector, or a smaller fuse before it."};
+      N_("A contact that carries too much gets hot, loses its spring and melts its "
+         "housing."),
+      N_("Use a bigger connector, or a smaller fuse before it.")};
   GArray *all = g_array_new(FALSE, FALSE, sizeof(Overload));
   for (guint i = 0; i < s->wiring->n_joints; i++) {
     const LoomWiredJoint *j = &s->wiring->joints[i];
@@ -306,9 +307,9 @@ port_load_of(LoomScenery *s, const double *at_ends, guint part)
     if (!f)
       f = loom_scenery_find(
           s, LOOM_NOTE, "port-load",
-          "At its limit a port turns the current down or shuts off: a stalled motor is "
-          "weaker than it could be.",
-          "Expect it, or spread the loads over more ports.");
+          _("At its limit a port turns the current down or shuts off: a stalled motor is "
+            "weaker than it could be."),
+          _("Expect it, or spread the loads over more ports."));
     loom_finding_place(f, p, e);
     if (wanted / gives > worst) {
       worst = wanted / gives;
@@ -319,7 +320,7 @@ port_load_of(LoomScenery *s, const double *at_ends, guint part)
     return;
   loom_finding_where(f, f->n_places);
   f->message =
-      g_strdup_printf("What hangs on %s can ask for %.3g A, and the port gives %.3g A at most.",
+      g_strdup_printf(_("What hangs on %s can ask for %.3g A, and the port gives %.3g A at most."),
                       f->where, worst * limit, limit);
 }
 
@@ -342,9 +343,10 @@ report_group(LoomScenery *s, guint part, const LoomLimit *limit, double draw)
 {
   LoomFinding *f = loom_scenery_find(
       s, limit->acts ? LOOM_NOTE : LOOM_CARE, "group-load",
-      limit->acts ? "At the common limit all of these ports turn down or shut off together."
-                  : "Nothing stops the current at this limit: the controller gets hot and breaks.",
-      "Spread the loads over more groups, or see to it that they do not all pull at once.");
+      limit->acts
+          ? _("At the common limit all of these ports turn down or shut off together.")
+          : _("Nothing stops the current at this limit: the controller gets hot and breaks."),
+      _("Spread the loads over more groups, or see to it that they do not all pull at once."));
   const LoomPart *p = loom_wiring_part(s->wiring, part);
   loom_finding_place(f, p, LOOM_NONE);
   for (guint i = 0; i < limit->n_ends; i++)
@@ -352,7 +354,7 @@ report_group(LoomScenery *s, guint part, const LoomLimit *limit, double draw)
       loom_finding_place(f, p, limit->ends[i]);
   f->where = g_strdup_printf("%s (%s)", p->designation, limit->label);
   f->message =
-      g_strdup_printf("With everything stalled, %s would carry %.3g A; the limit is %.3g A.",
+      g_strdup_printf(_("With everything stalled, %s would carry %.3g A; the limit is %.3g A."),
                       f->where, draw, limit->limit_A);
 }
 
@@ -400,13 +402,13 @@ report_volts(LoomScenery *s, guint part, guint end, double volts, double rated)
 {
   LoomFinding *f =
       loom_scenery_find(s, LOOM_CARE, "rated-voltage",
-                        "Above its rated voltage a switch or fuse may not put out its arc, "
-                        "and a connector may track.",
-                        "Use one that is made for this voltage.");
+                        _("Above its rated voltage a switch or fuse may not put out its arc, "
+                          "and a connector may track."),
+                        _("Use one that is made for this voltage."));
   loom_finding_place(f, loom_wiring_part(s->wiring, part), end);
   loom_finding_where(f, 1);
   f->message =
-      g_strdup_printf("%s is made for %.3g V, and %.3g V are on it.", f->where, rated, volts);
+      g_strdup_printf(_("%s is made for %.3g V, and %.3g V are on it."), f->where, rated, volts);
 }
 
 static void

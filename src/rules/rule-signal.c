@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Input thresholds: a high level is understood from 2.0 V by TTL inputs of 5 V and 3.3 V (JESD8C),
@@ -80,8 +81,8 @@ report_on_supply(LoomScenery *s, guint signal, guint supply, const GArray *way)
   double volts = volts_on(s, signal, supply);
   LoomFinding *f = loom_scenery_find(
       s, kills(c, volts) ? LOOM_STOP : LOOM_CARE, "signal-on-supply",
-      "A signal contact on a supply does not work, and more volts than it bears destroy it.",
-      "Look at the plug: it sits turned or one contact off, or the lead crosses its wires.");
+      _("A signal contact on a supply does not work, and more volts than it bears destroy it."),
+      _("Look at the plug: it sits turned or one contact off, or the lead crosses its wires."));
   guint crossed = loom_trace_blame(s, f, signal, way);
   bool swap = s->wiring->node_part[signal] > s->wiring->node_part[supply];
   loom_scenery_place(s, f, swap ? supply : signal);
@@ -93,11 +94,11 @@ report_on_supply(LoomScenery *s, guint signal, guint supply, const GArray *way)
   if (!f->where) {
     g_autofree char *x = loom_scenery_name(s, swap ? supply : signal);
     g_autofree char *y = loom_scenery_name(s, swap ? signal : supply);
-    f->where = g_strdup_printf("%s and %s", x, y);
+    f->where = g_strdup_printf(_("%s and %s"), x, y);
   }
   f->message = volts > 0.1
-                   ? g_strdup_printf("The signal contact %s gets %.3g V from %s.", a, volts, b)
-                   : g_strdup_printf("The signal contact %s is joined to %s (%s).", a, b,
+                   ? g_strdup_printf(_("The signal contact %s gets %.3g V from %s."), a, volts, b)
+                   : g_strdup_printf(_("The signal contact %s is joined to %s (%s)."), a, b,
                                      loom_role_word(other->role));
 }
 
@@ -198,16 +199,16 @@ report_level(LoomScenery *s, LoomSeverity severity, guint listener, guint speake
   bool high = severity == LOOM_STOP;
   LoomFinding *f = loom_scenery_find(
       s, severity, "level",
-      high ? "An input that gets more volts than it bears is destroyed, sometimes not at once."
-           : "An input may take a high level that is too low for a low one, now and then.",
-      high ? "Put a level shifter between them, or choose a part with the same level."
-           : "Put a level shifter between them if readings jump.");
+      high ? _("An input that gets more volts than it bears is destroyed, sometimes not at once.")
+           : _("An input may take a high level that is too low for a low one, now and then."),
+      high ? _("Put a level shifter between them, or choose a part with the same level.")
+           : _("Put a level shifter between them if readings jump."));
   loom_scenery_place(s, f, listener);
   loom_scenery_place(s, f, speaker);
   loom_finding_where(f, 2);
   g_autofree char *a = loom_wiring_node_name(s->wiring, speaker);
   g_autofree char *b = loom_wiring_node_name(s->wiring, listener);
-  f->message = g_strdup_printf("%s speaks with %.3g V, and %s %s %.3g V.", a,
+  f->message = g_strdup_printf(_("%s speaks with %.3g V, and %s %s %.3g V."), a,
                                loom_scenery_contact(s, speaker)->level_V, b, message, bound);
 }
 
@@ -221,9 +222,9 @@ level_of(LoomScenery *s, guint node, const LoomContact *c)
   if (!isnan(c->tolerates_V) && level > 1.001 * c->tolerates_V)
     report_level(s, LOOM_STOP, node, speaker, "bears", c->tolerates_V);
   else if (c->signal != LOOM_SIGNAL_ANALOGUE && level < 0.999 * fmin(HIGH_TTL_V, needs))
-    report_level(s, LOOM_CARE, node, speaker, "needs at least", fmin(HIGH_TTL_V, needs));
+    report_level(s, LOOM_CARE, node, speaker, _("needs at least"), fmin(HIGH_TTL_V, needs));
   else if (c->signal != LOOM_SIGNAL_ANALOGUE && level < 0.999 * needs)
-    report_level(s, LOOM_NOTE, node, speaker, "may need", needs);
+    report_level(s, LOOM_NOTE, node, speaker, _("may need"), needs);
 }
 
 static void
@@ -270,12 +271,12 @@ two_speakers_of(LoomScenery *s, guint circuit)
     }
     LoomFinding *f = loom_scenery_find(
         s, LOOM_CARE, "two-speakers",
-        "Two outputs on one wire fight: what arrives is neither, and both get warm.",
-        "Give each its own wire to a channel of its own.");
+        _("Two outputs on one wire fight: what arrives is neither, and both get warm."),
+        _("Give each its own wire to a channel of its own."));
     loom_scenery_place(s, f, first);
     loom_scenery_place(s, f, node);
     loom_finding_where(f, 2);
-    f->message = g_strdup_printf("The outputs of %s are joined.", f->where);
+    f->message = g_strdup_printf(_("The outputs of %s are joined."), f->where);
     return;
   }
 }
@@ -301,14 +302,15 @@ static void
 report_no_common(LoomScenery *s, guint a, guint b)
 {
   LoomFinding *f = loom_scenery_find(s, LOOM_CARE, "common-return",
-                                     "A signal is a voltage against -. Between two parts that do "
-                                     "not share their - it means nothing, "
-                                     "and the current looks for other ways.",
-                                     "Join the - of the two supplies.");
+                                     _("A signal is a voltage against -. Between two parts that do "
+                                       "not share their - it means nothing, "
+                                       "and the current looks for other ways."),
+                                     _("Join the - of the two supplies."));
   loom_scenery_place(s, f, a);
   loom_scenery_place(s, f, b);
   loom_finding_where(f, 2);
-  f->message = g_strdup_printf("A signal runs between %s, and their - are not joined.", f->where);
+  f->message =
+      g_strdup_printf(_("A signal runs between %s, and their - are not joined."), f->where);
 }
 
 /* The first two parts in the circuit whose minus is fed, but not from one and the same circuit. */

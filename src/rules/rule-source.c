@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -38,13 +39,14 @@ shorts_of(LoomScenery *s, const LoomSupply *supply, const char *when)
       continue;
     LoomFinding *f = report_way(
         s, "short", feed->plus, feed->minus,
-        "All that the supply can give flows through the wires at once: they glow, melt and burn.",
-        "Unplug what joins the two sides, and look at each joint on the way for crossed poles.");
+        _("All that the supply can give flows through the wires at once: they glow, melt and "
+          "burn."),
+        _("Unplug what joins the two sides, and look at each joint on the way for crossed poles."));
     g_autofree char *name = feed_name(s, feed);
     f->message = isfinite(feed->short_A)
-                     ? g_strdup_printf("+ and - of %s are joined%s: up to %.0f A would flow.", name,
-                                       when, feed->short_A)
-                     : g_strdup_printf("+ and - of %s are joined%s.", name, when);
+                     ? g_strdup_printf(_("+ and - of %s are joined%s: up to %.0f A would flow."),
+                                       name, when, feed->short_A)
+                     : g_strdup_printf(_("+ and - of %s are joined%s."), name, when);
   }
 }
 
@@ -54,7 +56,7 @@ short_in(LoomScenery *s)
   for (guint i = 0; i < s->n_states; i++)
     shorts_of(s, s->states[i], "");
   if (!s->closed_is_state)
-    shorts_of(s, s->closed, " as soon as every switch is on");
+    shorts_of(s, s->closed, _(" as soon as every switch is on"));
 }
 
 void
@@ -88,11 +90,12 @@ report_loop(LoomScenery *s, const LoomFeed *feeds, const LoomLoop *loop)
   bool opposed = loom_loop_opposed(feeds, loop);
   LoomFinding *f = loom_scenery_find(
       s, LOOM_STOP, "two-supplies",
-      "The stronger supply drives a current into the weaker one that nothing limits. Packs "
-      "overheat "
-      "and can catch fire, converters break.",
-      "Leave only one of them on this circuit; give each its own, or a switch that joins only one "
-      "at a time.");
+      _("The stronger supply drives a current into the weaker one that nothing limits. Packs "
+        "overheat "
+        "and can catch fire, converters break."),
+      _("Leave only one of them on this circuit; give each its own, or a switch that joins only "
+        "one "
+        "at a time."));
   guint poles[4] = {first->plus, second->plus, first->minus, second->minus};
   for (guint i = 0; i < 2; i++) {
     guint shown = loom_scenery_shown(s, poles[i], LOOM_ROLE_PLUS);
@@ -107,10 +110,11 @@ report_loop(LoomScenery *s, const LoomFeed *feeds, const LoomLoop *loop)
     }
   }
   g_autofree char *names = feed_names(s, feeds, in_order, loop->n_feeds);
-  f->message = opposed ? g_strdup_printf("%s are joined against each other: %.1f V act around the "
-                                         "loop with nothing in the way.",
-                                         names, fabs(loop->mismatch_V))
-                       : g_strdup_printf("%s feed the same circuit.", names);
+  f->message = opposed
+                   ? g_strdup_printf(_("%s are joined against each other: %.1f V act around the "
+                                       "loop with nothing in the way."),
+                                     names, fabs(loop->mismatch_V))
+                   : g_strdup_printf(_("%s feed the same circuit."), names);
 }
 
 static void
@@ -155,7 +159,8 @@ report_charger(LoomScenery *s, LoomSeverity severity, const LoomFeed *charger, c
 {
   LoomFinding *f = loom_scenery_find(
       s, severity, "charger",
-      "A charger that is not made for the pack overfills it: cells swell, vent or burn.", remedy);
+      _("A charger that is not made for the pack overfills it: cells swell, vent or burn."),
+      remedy);
   guint shown = loom_scenery_shown(s, charger->plus, LOOM_ROLE_PLUS);
   loom_scenery_place(s, f, shown == LOOM_NONE ? charger->plus : shown);
   shown = loom_scenery_shown(s, pack->plus, LOOM_ROLE_PLUS);
@@ -180,29 +185,30 @@ compare(LoomScenery *s, const LoomFeed *charger, const LoomFeed *pack, guint cel
   if (!c->chemistry || !p->chemistry)
     return;
   g_autofree char *charges = feed_name(s, charger), *charged = feed_name(s, pack);
-  const char *change = "Use a charger for this chemistry and this number of cells.";
+  const char *change = _("Use a charger for this chemistry and this number of cells.");
   if (!same_chemistry(c, p)) {
     LoomFinding *f = report_charger(s, LOOM_STOP, charger, pack, change);
-    f->message = g_strdup_printf("%s charges %s, and %s is %s.", charges, c->chemistry, charged,
+    f->message = g_strdup_printf(_("%s charges %s, and %s is %s."), charges, c->chemistry, charged,
                                  p->chemistry);
   } else if (cells < c->cells_min || cells > c->cells_max) {
     LoomFinding *f = report_charger(s, LOOM_STOP, charger, pack, change);
     g_autofree char *made_for = c->cells_min == c->cells_max
                                     ? g_strdup_printf("%u", c->cells_max)
-                                    : g_strdup_printf("%u to %u", c->cells_min, c->cells_max);
-    f->message = g_strdup_printf("%s is made for %s cells, and %s has %u.", charges, made_for,
+                                    : g_strdup_printf(_("%u to %u"), c->cells_min, c->cells_max);
+    f->message = g_strdup_printf(_("%s is made for %s cells, and %s has %u."), charges, made_for,
                                  charged, cells);
   } else if (setting_A(c, false) > p->charge_max_A) {
     LoomFinding *f =
-        report_charger(s, LOOM_STOP, charger, pack, "Use a charger with a lower current.");
-    f->message = g_strdup_printf("%s charges with %.3g A at least, and %s takes %.3g A at most.",
+        report_charger(s, LOOM_STOP, charger, pack, _("Use a charger with a lower current."));
+    f->message = g_strdup_printf(_("%s charges with %.3g A at least, and %s takes %.3g A at most."),
                                  charges, setting_A(c, false), charged, p->charge_max_A);
   } else if (setting_A(c, true) > p->charge_max_A) {
-    LoomFinding *f = report_charger(s, LOOM_NOTE, charger, pack,
-                                    "Set the charger to a current that the pack takes; the lowest "
-                                    "is kindest.");
-    f->message = g_strdup_printf("%s can be set to %.3g A, and %s takes %.3g A at most.", charges,
-                                 setting_A(c, true), charged, p->charge_max_A);
+    LoomFinding *f =
+        report_charger(s, LOOM_NOTE, charger, pack,
+                       _("Set the charger to a current that the pack takes; the lowest "
+                         "is kindest."));
+    f->message = g_strdup_printf(_("%s can be set to %.3g A, and %s takes %.3g A at most."),
+                                 charges, setting_A(c, true), charged, p->charge_max_A);
   }
 }
 
@@ -237,13 +243,13 @@ idle_charger(LoomScenery *s, const LoomFeed *charger)
       s->patched[s->seemingly[loom_supply_circuits(s->closed)->circuit[at]]])
     return;
   LoomFinding *f =
-      loom_scenery_find(s, LOOM_CARE, "charger", "A charger that meets no pack charges none.",
-                        "Follow + and - from the charger to the pack.");
+      loom_scenery_find(s, LOOM_CARE, "charger", _("A charger that meets no pack charges none."),
+                        _("Follow + and - from the charger to the pack."));
   loom_scenery_place(s, f, at);
   loom_finding_where(f, 1);
   place_loose(s, f, charger->plus);
   place_loose(s, f, charger->minus);
-  f->message = g_strdup_printf("%s is plugged, and reaches no pack with both poles.", f->where);
+  f->message = g_strdup_printf(_("%s is plugged, and reaches no pack with both poles."), f->where);
 }
 
 static void

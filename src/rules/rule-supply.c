@@ -1,5 +1,6 @@
 #include "rules-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* A load that gets the wrong volts. Loads between the same two circuits make one finding. */
@@ -133,15 +134,16 @@ report_swap(LoomScenery *s, const Trouble *group, guint n)
   bool mild = all_mild(group, n);
   LoomFinding *f = loom_scenery_find(
       s, mild ? LOOM_CARE : LOOM_STOP, "polarity",
-      mild ? "It is protected against this, but it does not work so."
-           : "Electronics that are fed the wrong way round are destroyed within a second, and can "
-             "smoke.",
-      "Find where + and - change places on the way from the supply, and turn that plug or lead "
-      "round.");
+      mild
+          ? _("It is protected against this, but it does not work so.")
+          : _("Electronics that are fed the wrong way round are destroyed within a second, and can "
+              "smoke."),
+      _("Find where + and - change places on the way from the supply, and turn that plug or lead "
+        "round."));
   LoomFinding names = {0};
   guint ends = place_group(s, &names, group, n);
   loom_finding_where(&names, ends);
-  f->message = g_strdup_printf("%s get%s %.3g V the wrong way round: + is on the - side.",
+  f->message = g_strdup_printf(_("%s get%s %.3g V the wrong way round: + is on the - side."),
                                names.where, ends == 1 ? "s" : "", fabs(group->volts));
   guint crossed = blame_swap(s, f, group->load);
   f->where = crossed ? NULL : g_strdup(names.where);
@@ -204,9 +206,9 @@ report_over(LoomScenery *s, const Trouble *group, guint n)
   bool mild = all_mild(group, n);
   LoomFinding *f = loom_scenery_find(
       s, mild ? LOOM_CARE : LOOM_STOP, "over-voltage",
-      mild ? "A motor with too high a voltage runs too fast, gets hot and wears out."
-           : "Too high a voltage destroys the part, and can make it smoke.",
-      "Feed it from a supply or a step-down converter with the voltage that it is made for.");
+      mild ? _("A motor with too high a voltage runs too fast, gets hot and wears out.")
+           : _("Too high a voltage destroys the part, and can make it smoke."),
+      _("Feed it from a supply or a step-down converter with the voltage that it is made for."));
   double most = 0, bears = INFINITY;
   for (guint i = 0; i < n; i++) {
     most = fmax(most, group[i].volts);
@@ -214,11 +216,11 @@ report_over(LoomScenery *s, const Trouble *group, guint n)
   }
   guint ends = place_group(s, f, group, n);
   loom_finding_where(f, ends);
-  f->message = ends == 1
-                   ? g_strdup_printf("%s gets up to %.3g V, and stands %.3g V at most.", f->where,
-                                     most, bears)
-                   : g_strdup_printf("%s get up to %.3g V, and the weakest stands %.3g V at most.",
-                                     f->where, most, bears);
+  f->message =
+      ends == 1 ? g_strdup_printf(_("%s gets up to %.3g V, and stands %.3g V at most."), f->where,
+                                  most, bears)
+                : g_strdup_printf(_("%s get up to %.3g V, and the weakest stands %.3g V at most."),
+                                  f->where, most, bears);
 }
 
 static void
@@ -261,17 +263,17 @@ report_under(LoomScenery *s, const Trouble *group, guint n)
 {
   LoomFinding *f = loom_scenery_find(
       s, LOOM_CARE, "under-voltage",
-      "Below its lowest voltage a part does not wake, or resets at the first load.",
-      "Feed it from a supply with the voltage that it is made for.");
+      _("Below its lowest voltage a part does not wake, or resets at the first load."),
+      _("Feed it from a supply with the voltage that it is made for."));
   double needs = 0;
   for (guint i = 0; i < n; i++)
     needs = fmax(needs, group[i].bound);
   guint ends = place_group(s, f, group, n);
   loom_finding_where(f, ends);
-  f->message =
-      ends == 1
-          ? g_strdup_printf("%s gets %.3g V, and it needs %.3g V.", f->where, group->volts, needs)
-          : g_strdup_printf("%s get %.3g V, and need up to %.3g V.", f->where, group->volts, needs);
+  f->message = ends == 1 ? g_strdup_printf(_("%s gets %.3g V, and it needs %.3g V."), f->where,
+                                           group->volts, needs)
+                         : g_strdup_printf(_("%s get %.3g V, and need up to %.3g V."), f->where,
+                                           group->volts, needs);
 }
 
 static void
