@@ -1,11 +1,8 @@
 #include "bars-view.h"
 
-#include "look.h"
-#include "sheet/inks.h"
+#include "inked.h"
 
 #include <math.h>
-
-#define PX_PER_MM (96.0 / 25.4)
 
 struct _LoomBarsView {
   GtkWidget parent;
@@ -16,12 +13,6 @@ struct _LoomBarsView {
 G_DEFINE_FINAL_TYPE(LoomBarsView, loom_bars_view, GTK_TYPE_WIDGET)
 
 static guint chosen_signal;
-
-static double
-scale_of(LoomBarsView *self)
-{
-  return PX_PER_MM * loom_look_text_factor(GTK_WIDGET(self));
-}
 
 const LoomBars *
 loom_bars_view_bars(LoomBarsView *self)
@@ -60,10 +51,11 @@ static void
 show_cursor(LoomBarsView *self)
 {
   GtkWidget *scroller = gtk_widget_get_ancestor(GTK_WIDGET(self), GTK_TYPE_SCROLLED_WINDOW);
-  double top = loom_bars_top_mm(self->cursor) * scale_of(self);
+  double top = loom_bars_top_mm(self->cursor) * loom_inked_scale(GTK_WIDGET(self));
   if (scroller)
     gtk_adjustment_clamp_page(gtk_scrolled_window_get_vadjustment(GTK_SCROLLED_WINDOW(scroller)),
-                              self->cursor ? top : 0, top + LOOM_BAR_ROW_MM * scale_of(self));
+                              self->cursor ? top : 0,
+                              top + LOOM_BAR_ROW_MM * loom_inked_scale(GTK_WIDGET(self)));
   say(self);
   gtk_widget_queue_draw(GTK_WIDGET(self));
 }
@@ -85,9 +77,8 @@ on_click(GtkGestureClick *gesture, int n, double x, double y, gpointer data)
   (void)n;
   (void)x;
   LoomBarsView *self = data;
-  gtk_widget_grab_focus(GTK_WIDGET(self));
   if (self->bars)
-    choose(self, loom_bars_at(self->bars, y / scale_of(self)));
+    choose(self, loom_bars_at(self->bars, y / loom_inked_scale(GTK_WIDGET(self))));
 }
 
 static gboolean
@@ -124,26 +115,23 @@ loom_bars_view_measure(GtkWidget *widget, GtkOrientation orientation, int for_si
   LoomBarsView *self = LOOM_BARS_VIEW(widget);
   *minimum = *natural = 60;
   if (orientation == GTK_ORIENTATION_VERTICAL && self->bars)
-    *minimum = *natural = (int)ceil(loom_bars_height_mm(self->bars) * scale_of(self));
+    *minimum = *natural =
+        (int)ceil(loom_bars_height_mm(self->bars) * loom_inked_scale(GTK_WIDGET(self)));
   *minimum_baseline = *natural_baseline = -1;
+}
+
+static void
+draw(LoomInk *ink, double width_mm, double height_mm, gpointer data)
+{
+  (void)height_mm;
+  LoomBarsView *self = data;
+  loom_bars_draw(ink, self->bars, width_mm, self->cursor);
 }
 
 static void
 loom_bars_view_snapshot(GtkWidget *widget, GtkSnapshot *snapshot)
 {
-  LoomBarsView *self = LOOM_BARS_VIEW(widget);
-  float width = (float)gtk_widget_get_width(widget), height = (float)gtk_widget_get_height(widget);
-  LoomPalette palette = loom_look_palette(widget);
-  double scale = scale_of(self);
-  GdkRGBA paper = loom_look_rgba(palette, LOOM_PAINT_PAPER, 1);
-  gtk_snapshot_append_color(snapshot, &paper, &GRAPHENE_RECT_INIT(0, 0, width, height));
-  if (!self->bars)
-    return;
-  cairo_t *cr = gtk_snapshot_append_cairo(snapshot, &GRAPHENE_RECT_INIT(0, 0, width, height));
-  cairo_scale(cr, scale, scale);
-  g_autoptr(LoomInk) ink = loom_ink_cairo_new(cr, palette);
-  loom_bars_draw(ink, self->bars, width / scale, self->cursor);
-  cairo_destroy(cr);
+  loom_inked_snapshot(widget, snapshot, LOOM_BARS_VIEW(widget)->bars ? draw : NULL, widget);
 }
 
 static void
@@ -177,16 +165,9 @@ loom_bars_view_class_init(LoomBarsViewClass *class)
 static void
 loom_bars_view_init(LoomBarsView *self)
 {
-  GtkWidget *widget = GTK_WIDGET(self);
   self->cursor = LOOM_NONE;
-  gtk_widget_set_focusable(widget, TRUE);
   GtkGesture *click = gtk_gesture_click_new();
   g_signal_connect(click, "pressed", G_CALLBACK(on_click), self);
-  gtk_widget_add_controller(widget, GTK_EVENT_CONTROLLER(click));
-  GtkEventController *keys = gtk_event_controller_key_new();
-  g_signal_connect(keys, "key-pressed", G_CALLBACK(on_key), self);
-  gtk_widget_add_controller(widget, keys);
-  GtkEventController *focus = gtk_event_controller_focus_new();
-  g_signal_connect_swapped(focus, "enter", G_CALLBACK(on_focus), self);
-  gtk_widget_add_controller(widget, focus);
+  gtk_widget_add_controller(GTK_WIDGET(self), GTK_EVENT_CONTROLLER(click));
+  loom_inked_take_keys(GTK_WIDGET(self), G_CALLBACK(on_key), G_CALLBACK(on_focus));
 }

@@ -65,7 +65,8 @@ show_trace(LoomOutingPage *self)
   const LoomScene *scene = loom_flow_model_scene(self->model);
   g_autofree char *text = loom_outing_summary(design, &scene->outings[self->outing], self->trace);
   gtk_label_set_text(self->summary, g_strchomp(text));
-  loom_outing_view_set(self->view, loom_outing_plot_new(design, scene, self->trace));
+  loom_outing_view_set(
+      self->view, self->trace->n_samples ? loom_outing_plot_new(design, scene, self->trace) : NULL);
   loom_events_say(loom_document_events(loom_flow_state_document(self->flow)), "outing %s %u",
                   scene->outings[self->outing].name, self->trace->n_samples);
 }

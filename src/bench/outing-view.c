@@ -1,13 +1,12 @@
 #include "outing-view.h"
 
-#include "look.h"
-#include "sheet/inks.h"
+#include "inked.h"
 
 #include <glib/gi18n-lib.h>
 #include <math.h>
 
-#define PX_PER_MM (96.0 / 25.4)
-#define HEIGHT_MM 60.0
+#define HEIGHT_MM 60.0 /* at ordinary text; larger text gets no more */
+#define ORDINARY_PX_PER_MM (96.0 / 25.4)
 #define LEAST_HEIGHT_MM 42.0
 
 struct _LoomOutingView {
@@ -19,12 +18,6 @@ struct _LoomOutingView {
 G_DEFINE_FINAL_TYPE(LoomOutingView, loom_outing_view, GTK_TYPE_WIDGET)
 
 static guint moved_signal;
-
-static double
-scale_of(LoomOutingView *self)
-{
-  return PX_PER_MM * loom_look_text_factor(GTK_WIDGET(self));
-}
 
 const LoomOutingPlot *
 loom_outing_view_plot(LoomOutingView *self)
@@ -68,14 +61,10 @@ on_motion(GtkEventControllerMotion *controller, double x, double y, gpointer dat
   (void)y;
   LoomOutingView *self = data;
   if (self->plot)
-    put_cursor(self, loom_outing_plot_time(self->plot, gtk_widget_get_width(data) / scale_of(self),
-                                           x / scale_of(self)));
-}
-
-static void
-on_click(LoomOutingView *self)
-{
-  gtk_widget_grab_focus(GTK_WIDGET(self));
+    put_cursor(
+        self, loom_outing_plot_time(self->plot,
+                                    gtk_widget_get_width(data) / loom_inked_scale(GTK_WIDGET(self)),
+                                    x / loom_inked_scale(GTK_WIDGET(self))));
 }
 
 static gboolean
@@ -119,27 +108,22 @@ loom_outing_view_measure(GtkWidget *widget, GtkOrientation orientation, int for_
 {
   (void)for_size;
   bool across = orientation == GTK_ORIENTATION_HORIZONTAL;
-  *minimum = across ? 200 : (int)(LEAST_HEIGHT_MM * scale_of(LOOM_OUTING_VIEW(widget)));
-  *natural = across ? 400 : MAX(*minimum, (int)(HEIGHT_MM * PX_PER_MM));
+  *minimum = across ? 200 : (int)(LEAST_HEIGHT_MM * loom_inked_scale(widget));
+  *natural = across ? 400 : MAX(*minimum, (int)(HEIGHT_MM * ORDINARY_PX_PER_MM));
   *minimum_baseline = *natural_baseline = -1;
+}
+
+static void
+draw(LoomInk *ink, double width_mm, double height_mm, gpointer data)
+{
+  LoomOutingView *self = data;
+  loom_outing_plot_draw(ink, self->plot, width_mm, height_mm, self->cursor_s);
 }
 
 static void
 loom_outing_view_snapshot(GtkWidget *widget, GtkSnapshot *snapshot)
 {
-  LoomOutingView *self = LOOM_OUTING_VIEW(widget);
-  float width = (float)gtk_widget_get_width(widget), height = (float)gtk_widget_get_height(widget);
-  LoomPalette palette = loom_look_palette(widget);
-  double scale = scale_of(self);
-  GdkRGBA paper = loom_look_rgba(palette, LOOM_PAINT_PAPER, 1);
-  gtk_snapshot_append_color(snapshot, &paper, &GRAPHENE_RECT_INIT(0, 0, width, height));
-  if (!self->plot)
-    return;
-  cairo_t *cr = gtk_snapshot_append_cairo(snapshot, &GRAPHENE_RECT_INIT(0, 0, width, height));
-  cairo_scale(cr, scale, scale);
-  g_autoptr(LoomInk) ink = loom_ink_cairo_new(cr, palette);
-  loom_outing_plot_draw(ink, self->plot, width / scale, height / scale, self->cursor_s);
-  cairo_destroy(cr);
+  loom_inked_snapshot(widget, snapshot, LOOM_OUTING_VIEW(widget)->plot ? draw : NULL, widget);
 }
 
 static void
@@ -167,19 +151,10 @@ loom_outing_view_init(LoomOutingView *self)
 {
   GtkWidget *widget = GTK_WIDGET(self);
   self->cursor_s = NAN;
-  gtk_widget_set_focusable(widget, TRUE);
   gtk_widget_set_hexpand(widget, TRUE);
   gtk_widget_set_vexpand(widget, TRUE);
   GtkEventController *motion = gtk_event_controller_motion_new();
   g_signal_connect(motion, "motion", G_CALLBACK(on_motion), self);
   gtk_widget_add_controller(widget, motion);
-  GtkGesture *click = gtk_gesture_click_new();
-  g_signal_connect_swapped(click, "pressed", G_CALLBACK(on_click), self);
-  gtk_widget_add_controller(widget, GTK_EVENT_CONTROLLER(click));
-  GtkEventController *keys = gtk_event_controller_key_new();
-  g_signal_connect(keys, "key-pressed", G_CALLBACK(on_key), self);
-  gtk_widget_add_controller(widget, keys);
-  GtkEventController *focus = gtk_event_controller_focus_new();
-  g_signal_connect_swapped(focus, "enter", G_CALLBACK(on_focus), self);
-  gtk_widget_add_controller(widget, focus);
+  loom_inked_take_keys(widget, G_CALLBACK(on_key), G_CALLBACK(on_focus));
 }

@@ -145,6 +145,8 @@ loom_outing_plot_text(const LoomOutingPlot *plot, double time_s)
       s.lowest_part == LOOM_NONE
           ? g_strdup("")
           : g_strdup_printf(_(", %s gets %.2f V"), plot->parts[s.lowest_part], s.lowest_V);
+  if (isnan(s.pack_V))
+    return g_strdup_printf(_("%.1f s, %s%s"), time_s, plot->states[s.state], lowest);
   return g_strdup_printf(_("%.1f s, %s: %.2f V, %.2f A, charge %.1f %%%s"), time_s,
                          plot->states[s.state], s.pack_V, s.pack_A, s.charge_pct, lowest);
 }
@@ -327,6 +329,8 @@ static void
 draw_moments(const Panel *p)
 {
   const LoomOutingPlot *plot = p->plot;
+  if (isnan(plot->lowest_V) || isnan(plot->lowest_s))
+    return; /* no pack */
   double x = x_of(p, plot->lowest_s), y = y_of(p, plot->lowest_V);
   g_autofree char *lowest = g_strdup_printf(_("lowest %.2f V"), plot->lowest_V);
   loom_draw_circle(p->ink, x, y, 1.1, loom_style_both(LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.4));

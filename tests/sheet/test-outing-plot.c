@@ -6,12 +6,12 @@
 #include "sheet/outing-plot.h"
 
 #include "robots.h"
+#include "written.h"
 
 #include <glib/gstdio.h>
 #include <libxml/parser.h>
 #include <libxml/tree.h>
 #include <math.h>
-#include <pango/pangocairo.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -51,13 +51,12 @@ rig_clear(Rig *r)
   loom_design_free(r->design);
 }
 
-static xmlDoc *
+static char *
 drawn(const Rig *r, double width, double height, double cursor_s)
 {
   LoomInk *ink = loom_ink_svg_new((LoomRect){0, 0, width, height}, LOOM_PALETTE_PRINT, "t", "d");
   loom_outing_plot_draw(ink, r->plot, width, height, cursor_s);
-  g_autofree char *svg = loom_ink_svg_free_to_text(ink);
-  return xmlReadMemory(svg, (int)strlen(svg), NULL, NULL, XML_PARSE_NONET);
+  return loom_ink_svg_free_to_text(ink);
 }
 
 static void
@@ -159,7 +158,8 @@ static void
 test_the_curve_is_to_scale(void **state G_GNUC_UNUSED)
 {
   Rig r = rig_new(1);
-  xmlDoc *doc = drawn(&r, 240, 120, NAN);
+  g_autofree char *svg = drawn(&r, 240, 120, NAN);
+  xmlDoc *doc = xmlReadMemory(svg, (int)strlen(svg), NULL, NULL, XML_PARSE_NONET);
   guint n = r.trace->n_samples, low = 0, high = 0, which = 0;
   g_autoptr(GArray) points = curve(xmlDocGetRootElement(doc), n, &which);
   assert_non_null(points);
@@ -182,79 +182,14 @@ test_the_curve_is_to_scale(void **state G_GNUC_UNUSED)
   rig_clear(&r);
 }
 
-static double
-width_of(const char *text, double size_mm, bool bold)
-{
-  static const double dots = 100;
-  cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
-  cairo_t *cr = cairo_create(surface);
-  PangoLayout *layout = pango_cairo_create_layout(cr);
-  PangoFontDescription *font =
-      pango_font_description_from_string(bold ? "DejaVu Sans Bold" : "DejaVu Sans");
-  pango_font_description_set_absolute_size(font, size_mm * dots * PANGO_SCALE);
-  pango_layout_set_font_description(layout, font);
-  pango_layout_set_text(layout, text, -1);
-  int width, height;
-  pango_layout_get_size(layout, &width, &height);
-  pango_font_description_free(font);
-  g_object_unref(layout);
-  cairo_destroy(cr);
-  cairo_surface_destroy(surface);
-  return width / (double)PANGO_SCALE / dots;
-}
-
-static double
-number_of(xmlNode *node, const char *name)
-{
-  xmlChar *text = xmlGetProp(node, BAD_CAST name);
-  double number = text ? g_ascii_strtod((const char *)text, NULL) : NAN;
-  xmlFree(text);
-  return number;
-}
-
-static bool
-says(xmlNode *node, const char *name, const char *word)
-{
-  xmlChar *text = xmlGetProp(node, BAD_CAST name);
-  bool same = text && strcmp((const char *)text, word) == 0;
-  xmlFree(text);
-  return same;
-}
-
-typedef struct {
-  LoomRect rect;
-  char text[64];
-} Written;
-
-static void
-collect(xmlNode *node, GArray *all)
-{
-  for (; node; node = node->next) {
-    if (node->type == XML_ELEMENT_NODE && xmlStrEqual(node->name, BAD_CAST "text")) {
-      xmlChar *text = xmlNodeGetContent(node);
-      double size = number_of(node, "font-size"), x = number_of(node, "x");
-      double width = width_of((const char *)text, size, says(node, "font-weight", "bold"));
-      Written w = {{x, number_of(node, "y") - 0.73 * size, width, 0.75 * size}, ""};
-      w.rect.x -= says(node, "text-anchor", "middle") ? width / 2
-                  : says(node, "text-anchor", "end")  ? width
-                                                      : 0;
-      g_strlcpy(w.text, (const char *)text, sizeof w.text);
-      g_array_append_val(all, w);
-      xmlFree(text);
-    }
-    collect(node->children, all);
-  }
-}
-
 static void
 test_words_keep_within_the_room_and_apart(void **state G_GNUC_UNUSED)
 {
   static const double sizes[][2] = {{240, 120}, {140, 60}, {100, 50}, {66, 42}};
   for (guint k = 0; k < G_N_ELEMENTS(sizes); k++) {
     Rig r = rig_new(k % 2 ? 0.12 : 1);
-    xmlDoc *doc = drawn(&r, sizes[k][0], sizes[k][1], 62);
-    g_autoptr(GArray) all = g_array_new(FALSE, FALSE, sizeof(Written));
-    collect(xmlDocGetRootElement(doc), all);
+    g_autofree char *svg = drawn(&r, sizes[k][0], sizes[k][1], 62);
+    g_autoptr(GArray) all = written_read(svg);
     assert_true(all->len > 8);
     for (guint i = 0; i < all->len; i++) {
       const Written *w = &g_array_index(all, Written, i);
@@ -263,12 +198,10 @@ test_words_keep_within_the_room_and_apart(void **state G_GNUC_UNUSED)
         fail_msg("%g mm wide: %s leaves the room", sizes[k][0], w->text);
       for (guint j = 0; j < i; j++) {
         const Written *v = &g_array_index(all, Written, j);
-        if (v->rect.x < w->rect.x + w->rect.width && w->rect.x < v->rect.x + v->rect.width &&
-            v->rect.y < w->rect.y + w->rect.height && w->rect.y < v->rect.y + v->rect.height)
+        if (written_meet(v->rect, w->rect))
           fail_msg("%g mm wide: %s covers %s", sizes[k][0], w->text, v->text);
       }
     }
-    xmlFreeDoc(doc);
     rig_clear(&r);
   }
 }

@@ -52,6 +52,20 @@ class Flow(WindowCase):
         self.assertGreater(len(seen), 3)
         self.assertEqual(len(seen), len(set(seen)), 'solved twice for one charge')
 
+    def test_of_many_wishes_the_newest_is_solved_last(self):
+        """Of a large sheet, that is solved in a thread; what was wished in between may be left out."""
+        subprocess.run([os.environ['MANY'], '600', self.path], check=True)
+        bench = self.start(self.path)
+        self.open_page(bench)
+        x, y = bench.widget('flow-charge')
+        width = bench.extent('flow-charge')[0]
+        bench.drag((x + width // 2 - 12, y), (x - width // 4, y), steps=40)
+        bench.quiet(1)
+        shown = bench.label('flow-charge-text')
+        flows = [line for line in bench.events() if line.startswith('flow ')]
+        self.assertEqual(flows[-1].split()[-1] + ' %', shown)
+        self.assertEqual(len(flows), len(set(flows)))
+
     def test_keys_move_the_charge_and_the_figures_are_those_of_the_command(self):
         bench = self.demo()
         self.open_page(bench)
