@@ -298,7 +298,12 @@ loom_canvas_snapshot(GtkWidget *widget, GtkSnapshot *snapshot)
   if (grid_is_wanted(self))
     draw_grid(self, snapshot, palette);
   append_at_origin(self, snapshot, self->still, self->still_key.scale);
+  float opacity = loom_canvas_moving_opacity(self);
+  if (opacity < 1)
+    gtk_snapshot_push_opacity(snapshot, opacity);
   append_at_origin(self, snapshot, self->moving, self->moving_scale);
+  if (opacity < 1)
+    gtk_snapshot_pop(snapshot);
   loom_canvas_draw_overlay(self, snapshot, palette);
   draw_children(self, snapshot);
   gtk_snapshot_pop(snapshot);

@@ -27,23 +27,6 @@ loom_canvas_moving_opacity(LoomCanvas *self)
   return self->ghost ? GHOST_OPACITY : 1;
 }
 
-/* The view must show what is meant: both ends and what comes between. */
-bool
-loom_canvas_ghost_room(LoomCanvas *self, LoomRect *room)
-{
-  const LoomSheet *sheet = self->drag.sheet;
-  if (!self->ghost || !sheet || !self->drag.moving->len)
-    return false;
-  LoomPoint low = {INFINITY, INFINITY}, high = {-INFINITY, -INFINITY};
-  for (guint i = 0; i < self->drag.moving->len; i++) {
-    LoomRect r = sheet->parts[g_array_index(self->drag.moving, guint, i)].outline;
-    low = (LoomPoint){MIN(low.x, r.x), MIN(low.y, r.y)};
-    high = (LoomPoint){MAX(high.x, r.x + r.width), MAX(high.y, r.y + r.height)};
-  }
-  *room = (LoomRect){low.x, low.y, high.x - low.x, high.y - low.y};
-  return true;
-}
-
 static bool
 is_new(LoomCanvas *self, const LoomPart *part)
 {

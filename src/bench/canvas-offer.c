@@ -191,13 +191,20 @@ static char *
 answer_detail(const LoomLinkupAnswer *answer, bool has_stock)
 {
   g_autoptr(GString) text = g_string_new(answer->caution);
+  if (answer->enough && !isinf(answer->rating_A)) {
+    g_autofree char *carries = isnan(answer->current_A)
+                                   ? g_strdup_printf(_("Carries %.3g A."), answer->rating_A)
+                                   : g_strdup_printf(_("Carries %.3g A; %.3g A are to flow."),
+                                                     answer->rating_A, answer->current_A);
+    g_string_append_printf(text, "%s%s", text->len ? " " : "", carries);
+  }
   if (answer->type == LOOM_ANSWER_CHAIN && has_stock) {
     g_autofree char *buy = answer->to_buy ? g_strdup_printf(_("%u to buy."), answer->to_buy)
                                           : g_strdup(_("All in your boxes."));
     g_string_append_printf(text, "%s%s", text->len ? " " : "", buy);
   }
   for (guint i = 0; i < answer->n_crimps; i++)
-    g_string_append_printf(text, "%s%s", text->len ? " " : "", answer->crimps[i]);
+    g_string_append_printf(text, "\n%u. %s", i + 1, answer->crimps[i]);
   return text->len ? g_strdup(text->str) : NULL;
 }
 
@@ -239,7 +246,7 @@ loom_canvas_explain(LoomCanvas *self, guint part_a, guint end_a, guint part_b, g
   g_autoptr(LoomStock) stock = read_stock();
   if (both_free)
     offering->linkup =
-        loom_linkup_new(loom_document_pieces(self->document), design, stock, &question);
+        loom_linkup_solved_new(loom_document_pieces(self->document), design, stock, &question);
   const char *nothing = offering->linkup ? offering->linkup->nothing : NULL;
   g_autofree char *sentence =
       g_strdup_printf("%s%s%s", why ? why : "", nothing ? " " : "", nothing ? nothing : "");
@@ -276,20 +283,6 @@ loom_canvas_offer_swap(LoomCanvas *self, const char *designation)
   open_at(self, loom_document_sheet(self->document)->parts[part].outline);
 }
 
-static void
-take_kind(LoomCanvas *self, const LoomOffering *offering, const LoomKind *kind)
-{
-  g_autofree char *designation = g_strdup(loom_canvas_part(self, offering->part)->designation);
-  g_autofree char *label = g_strdup_printf(_("Swap %s"), designation);
-  g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
-  g_autoptr(GError) error = NULL;
-  if (loom_edit_set_kind(edit, designation, kind, &error))
-    loom_canvas_apply(self, g_steal_pointer(&edit),
-                      g_strdup_printf(_("%s is now: %s."), designation, kind->name));
-  else
-    loom_canvas_tell(self, error->message);
-}
-
 /* Taking a row. */
 
 static void
@@ -308,8 +301,36 @@ choose_next_free_end(LoomCanvas *self, const char *designation)
   loom_canvas_take_focus(self);
 }
 
+/* What taking a row does, and what is said of it. Strings are owned. */
+typedef struct {
+  LoomEdit *edit; /* NULL: it cannot be done, `told` says why */
+  char *told;
+  char *placed; /* designation whose next free end is chosen afterwards, or NULL */
+} Taking;
+
 static void
-take_offer(LoomCanvas *self, const LoomOffering *offering, const LoomOffer *offer)
+refuse(Taking *taking, LoomEdit *edit, const GError *error)
+{
+  loom_edit_free(edit);
+  taking->told = g_strdup(error->message);
+}
+
+static void
+edit_kind(LoomCanvas *self, const LoomOffering *offering, const LoomKind *kind, Taking *taking)
+{
+  const char *designation = loom_canvas_part(self, offering->part)->designation;
+  g_autofree char *label = g_strdup_printf(_("Swap %s"), designation);
+  LoomEdit *edit = loom_document_edit(self->document, label);
+  g_autoptr(GError) error = NULL;
+  taking->edit = loom_edit_set_kind(edit, designation, kind, &error) ? edit : NULL;
+  if (taking->edit)
+    taking->told = g_strdup_printf(_("%s is now: %s."), designation, kind->name);
+  else
+    refuse(taking, edit, error);
+}
+
+static void
+edit_offer(LoomCanvas *self, const LoomOffering *offering, const LoomOffer *offer, Taking *taking)
 {
   const LoomSheet *sheet = loom_document_sheet(self->document);
   const LoomPlacedEnd *end = loom_sheet_end(sheet, offering->part, offering->end);
@@ -317,69 +338,106 @@ take_offer(LoomCanvas *self, const LoomOffering *offering, const LoomOffer *offe
                        ? loom_beside_point(sheet, offer, offering->at, end->dx, end->dy)
                        : loom_beside_end(sheet, offering->part, offering->end, offer);
   g_autofree char *label = g_strdup_printf(_("Add %s to %s"), offer->kind->name, offering->name);
-  g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
+  LoomEdit *edit = loom_document_edit(self->document, label);
   const char *room[2];
   const char *const *scenes =
       loom_scenes_for(sheet->design, loom_document_scene(self->document), room);
   g_autoptr(GError) error = NULL;
-  const char *given = loom_offer_place(edit, offer, offering->name, &at, scenes, &error);
-  if (!given) {
-    loom_canvas_tell(self, error->message);
-    return;
-  }
-  g_autofree char *designation = g_strdup(given);
-  loom_canvas_apply(self, g_steal_pointer(&edit),
-                    g_strdup_printf(_("Placed %s, plugged into %s."), designation, offering->name));
-  choose_next_free_end(self, designation);
+  taking->placed = g_strdup(loom_offer_place(edit, offer, offering->name, &at, scenes, &error));
+  taking->edit = taking->placed ? edit : NULL;
+  if (taking->placed)
+    taking->told =
+        g_strdup_printf(_("Placed %s, plugged into %s."), taking->placed, offering->name);
+  else
+    refuse(taking, edit, error);
 }
 
 static void
-take_bench_end(LoomCanvas *self, const LoomOffering *offering, const char *other)
+edit_bench_end(LoomCanvas *self, const LoomOffering *offering, const char *other, Taking *taking)
 {
   g_autofree char *label = g_strdup_printf(_("Plug %s into %s"), offering->name, other);
-  g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
+  LoomEdit *edit = loom_document_edit(self->document, label);
+  guint scene = loom_document_scene(self->document);
   g_autoptr(GError) error = NULL;
-  if (loom_scenes_plug(edit, loom_document_scene(self->document), offering->name, other, &error))
-    loom_canvas_apply(self, g_steal_pointer(&edit),
-                      g_strdup_printf(_("Plugged %s into %s."), offering->name, other));
+  taking->edit = loom_scenes_plug(edit, scene, offering->name, other, &error) ? edit : NULL;
+  if (taking->edit)
+    taking->told = g_strdup_printf(_("Plugged %s into %s."), offering->name, other);
   else
-    loom_canvas_tell(self, error->message);
-  loom_canvas_take_focus(self);
+    refuse(taking, edit, error);
 }
 
 static void
-take_answer(LoomCanvas *self, const LoomOffering *offering, guint index)
+edit_answer(LoomCanvas *self, const LoomOffering *offering, guint index, Taking *taking)
 {
   const LoomSheet *sheet = loom_document_sheet(self->document);
   const LoomLinkupAnswer *answer = &offering->linkup->answers[index];
   g_autofree char *label =
       g_strdup_printf(_("Link up %s and %s"), offering->linkup->end_a, offering->linkup->end_b);
-  g_autoptr(LoomEdit) edit = loom_document_edit(self->document, label);
+  LoomEdit *edit = loom_document_edit(self->document, label);
   g_autofree LoomPlacing *at = loom_beside_chain(sheet, answer, offering->part, offering->end,
                                                  offering->part_b, offering->end_b);
   const char *room[2];
   const char *const *scenes =
       loom_scenes_for(sheet->design, loom_document_scene(self->document), room);
   g_autoptr(GError) error = NULL;
-  if (loom_linkup_place(edit, offering->linkup, index, at, scenes, &error))
-    loom_canvas_apply(self, g_steal_pointer(&edit), g_strdup(answer->sentence));
+  bool done = loom_linkup_place(edit, offering->linkup, index, at, scenes, &error);
+  taking->edit = done ? edit : NULL;
+  if (done)
+    taking->told = g_strdup(answer->sentence);
   else
-    loom_canvas_tell(self, error->message);
-  loom_canvas_take_focus(self);
+    refuse(taking, edit, error);
+}
+
+/* The row as it is in the design that it was offered for; an empty taking where that has changed.
+ */
+static Taking
+taking_of(LoomCanvas *self, const LoomOffering *offering, guint key)
+{
+  Taking taking = {NULL, NULL, NULL};
+  if (offering->revision != loom_design_revision(loom_document_design(self->document)))
+    return taking;
+  if (offering->kinds)
+    edit_kind(self, offering, g_ptr_array_index(offering->kinds, key), &taking);
+  else if (offering->linkup)
+    edit_answer(self, offering, key, &taking);
+  else if (key < offering->bench->len)
+    edit_bench_end(self, offering, g_ptr_array_index(offering->bench, key), &taking);
+  else
+    edit_offer(self, offering, &offering->offers->offers[key - offering->bench->len], &taking);
+  return taking;
 }
 
 void
 loom_canvas_take(LoomCanvas *self, guint key)
 {
   g_autoptr(LoomOffering) offering = g_steal_pointer(&self->offering);
-  if (!offering || offering->revision != loom_design_revision(loom_document_design(self->document)))
+  loom_canvas_show_ghost(self, NULL);
+  if (!offering)
     return;
-  if (offering->kinds)
-    take_kind(self, offering, g_ptr_array_index(offering->kinds, key));
-  else if (offering->linkup)
-    take_answer(self, offering, key);
-  else if (key < offering->bench->len)
-    take_bench_end(self, offering, g_ptr_array_index(offering->bench, key));
+  Taking taking = taking_of(self, offering, key);
+  if (taking.edit)
+    loom_canvas_apply(self, taking.edit, g_steal_pointer(&taking.told));
+  else if (taking.told)
+    loom_canvas_tell(self, taking.told);
+  if (taking.edit && taking.placed)
+    choose_next_free_end(self, taking.placed);
   else
-    take_offer(self, offering, &offering->offers->offers[key - offering->bench->len]);
+    loom_canvas_take_focus(self);
+  g_free(taking.told);
+  g_free(taking.placed);
+}
+
+void
+loom_canvas_point_at(LoomCanvas *self, guint key)
+{
+  Taking taking = {NULL, NULL, NULL};
+  if (key != LOOM_NONE && self->offering)
+    taking = taking_of(self, self->offering, key);
+  bool shown = taking.edit != NULL;
+  if (shown || self->ghost)
+    loom_canvas_show_ghost(self, taking.edit);
+  if (shown)
+    loom_events_say(loom_document_events(self->document), "ghost %u", self->drag.moving->len);
+  g_free(taking.told);
+  g_free(taking.placed);
 }

@@ -261,6 +261,7 @@ loom_canvas_draw_overlay(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette pa
 {
   loom_canvas_draw_faults(self, snapshot, palette);
   draw_answers(self, snapshot, palette);
+  loom_canvas_draw_ghost(self, snapshot, palette);
   draw_lit_finding(self, snapshot, palette);
   draw_chosen_parts(self, snapshot, palette);
   draw_cursor_end(self, snapshot, palette);

@@ -13,6 +13,7 @@
  *   canvas-join.c     dragging an end          } one drag each
  *   canvas-place.c    a kind from the shelf   /
  *   canvas-preview.c  what a drag would do, laid out
+ *   canvas-ghost.c    what an answer would do, before it is taken
  *   canvas-offer.c    the popovers of offers and link-ups
  *
  * Layers, lowest first. The still layer is everything but what the drag changes and is kept as one
@@ -122,6 +123,7 @@ struct _LoomCanvas {
   GtkWidget *bubble; /* label beside the pointer during a drag */
   LoomOffersPopover *popover;
   LoomOffering *offering;
+  bool ghost; /* the preview is that of an answer, not of a drag */
   GPtrArray *proxies; /* LoomProxy by part of the sheet; borrowed children */
   guintptr *told;     /* [n_told] what the proxies were last told, as sums */
   guint n_told;
@@ -205,9 +207,17 @@ void loom_canvas_preview(LoomCanvas *self, LoomEdit *edit);
 bool loom_canvas_hides(LoomCanvas *self, guint part);
 void loom_preview_free(LoomPreview *preview);
 
+/* canvas-ghost.c */
+/* Shows what the edit (taken, NULL: nothing) would do; ends when the document changes. */
+void loom_canvas_show_ghost(LoomCanvas *self, LoomEdit *edit);
+float loom_canvas_moving_opacity(LoomCanvas *self);
+void loom_canvas_draw_ghost(LoomCanvas *self, GtkSnapshot *snapshot, LoomPalette palette);
+
 /* canvas-offer.c */
 void loom_offering_free(LoomOffering *offering);
 void loom_canvas_take(LoomCanvas *self, guint key);
+/* Shows what taking it would do; LOOM_NONE: nothing. */
+void loom_canvas_point_at(LoomCanvas *self, guint key);
 void loom_canvas_offer_in_open(LoomCanvas *self, guint part, guint end, LoomPoint at_mm);
 void loom_canvas_explain(LoomCanvas *self, guint part_a, guint end_a, guint part_b, guint end_b);
 

@@ -95,6 +95,8 @@ static void
 renew_all(LoomCanvas *self)
 {
   loom_canvas_cancel(self);
+  if (self->ghost)
+    loom_canvas_show_ghost(self, NULL);
   self->hover = (LoomHit){LOOM_HIT_NOTHING, LOOM_NONE, LOOM_NONE, LOOM_NONE};
   loom_canvas_renew_proxies(self);
   gtk_widget_queue_allocate(GTK_WIDGET(self));
@@ -142,6 +144,13 @@ on_taken(LoomOffersPopover *popover, guint key, gpointer data)
 {
   (void)popover;
   loom_canvas_take(data, key);
+}
+
+static void
+on_pointed(LoomOffersPopover *popover, guint key, gpointer data)
+{
+  (void)popover;
+  loom_canvas_point_at(data, key);
 }
 
 void
@@ -316,6 +325,7 @@ add_children(LoomCanvas *self)
   self->popover = loom_offers_popover_new();
   gtk_widget_set_parent(GTK_WIDGET(self->popover), widget);
   g_signal_connect(self->popover, "taken", G_CALLBACK(on_taken), self);
+  g_signal_connect(self->popover, "pointed", G_CALLBACK(on_pointed), self);
 }
 
 static void

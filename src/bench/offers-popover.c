@@ -2,6 +2,8 @@
 
 #include "kind-view.h"
 
+#include <math.h>
+
 #define FEW_ROWS 7 /* so many can be looked over without a search */
 #define PICTURE_WIDTH 56
 #define PICTURE_HEIGHT 38
@@ -13,16 +15,61 @@ struct _LoomOffersPopover {
   GtkListBox *list;
   GtkScrolledWindow *scroller;
   guint n_rows;
+  guint pointed;               /* key that was told last, G_MAXUINT none */
+  double pointer_x, pointer_y; /* over the list; -1: not yet */
 };
 
 G_DEFINE_FINAL_TYPE(LoomOffersPopover, loom_offers_popover, GTK_TYPE_POPOVER)
 
-static guint signal_taken;
+static guint signal_taken, signal_pointed;
+
+static guint
+key_of(GtkListBoxRow *row)
+{
+  return GPOINTER_TO_UINT(g_object_get_data(G_OBJECT(row), "key"));
+}
+
+static void
+point(LoomOffersPopover *self, guint key)
+{
+  if (key == self->pointed)
+    return;
+  self->pointed = key;
+  g_signal_emit(self, signal_pointed, 0, key);
+}
+
+static void
+on_selected(LoomOffersPopover *self, GtkListBoxRow *row)
+{
+  if (row && gtk_widget_get_mapped(GTK_WIDGET(self)))
+    point(self, key_of(row));
+}
+
+static void
+on_closed(LoomOffersPopover *self)
+{
+  point(self, G_MAXUINT);
+}
+
+/* The list comes up under a pointer that does not move: that chooses nothing. */
+static void
+on_motion(GtkEventControllerMotion *controller, double x, double y, gpointer data)
+{
+  LoomOffersPopover *self = data;
+  (void)controller;
+  GtkListBoxRow *row = gtk_list_box_get_row_at_y(self->list, (int)y);
+  bool moved = fabs(self->pointer_x - x) + fabs(self->pointer_y - y) > 0;
+  bool first = self->pointer_x < 0;
+  self->pointer_x = x;
+  self->pointer_y = y;
+  if (row && moved && !first && row != gtk_list_box_get_selected_row(self->list))
+    gtk_list_box_select_row(self->list, row);
+}
 
 static void
 take(LoomOffersPopover *self, GtkListBoxRow *row)
 {
-  guint key = GPOINTER_TO_UINT(g_object_get_data(G_OBJECT(row), "key"));
+  guint key = key_of(row);
   gtk_popover_popdown(GTK_POPOVER(self));
   g_signal_emit(self, signal_taken, 0, key);
 }
@@ -135,6 +182,8 @@ loom_offers_popover_class_init(LoomOffersPopoverClass *class)
   G_OBJECT_CLASS(class)->dispose = loom_offers_popover_dispose;
   signal_taken = g_signal_new("taken", LOOM_TYPE_OFFERS_POPOVER, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
                               NULL, G_TYPE_NONE, 1, G_TYPE_UINT);
+  signal_pointed = g_signal_new("pointed", LOOM_TYPE_OFFERS_POPOVER, G_SIGNAL_RUN_LAST, 0, NULL,
+                                NULL, NULL, G_TYPE_NONE, 1, G_TYPE_UINT);
   gtk_widget_class_set_template_from_resource(widget_class, "/org/loombook/ui/offers-popover.ui");
   gtk_widget_class_bind_template_child(widget_class, LoomOffersPopover, title);
   gtk_widget_class_bind_template_child(widget_class, LoomOffersPopover, sentence);
@@ -144,6 +193,8 @@ loom_offers_popover_class_init(LoomOffersPopoverClass *class)
   gtk_widget_class_bind_template_callback(widget_class, on_search);
   gtk_widget_class_bind_template_callback(widget_class, on_activate);
   gtk_widget_class_bind_template_callback(widget_class, on_row);
+  gtk_widget_class_bind_template_callback(widget_class, on_selected);
+  gtk_widget_class_bind_template_callback(widget_class, on_closed);
 }
 
 static void
@@ -156,6 +207,10 @@ loom_offers_popover_init(LoomOffersPopover *self)
   gtk_event_controller_set_propagation_phase(keys, GTK_PHASE_CAPTURE);
   g_signal_connect(keys, "key-pressed", G_CALLBACK(on_key), self);
   gtk_widget_add_controller(GTK_WIDGET(self), keys);
+  self->pointed = G_MAXUINT;
+  GtkEventController *motion = gtk_event_controller_motion_new();
+  g_signal_connect(motion, "motion", G_CALLBACK(on_motion), self);
+  gtk_widget_add_controller(GTK_WIDGET(self->list), motion);
 }
 
 LoomOffersPopover *
@@ -248,6 +303,7 @@ loom_offers_popover_open(LoomOffersPopover *self, const GdkRectangle *at)
   gtk_widget_set_visible(GTK_WIDGET(self->search), searches);
   gtk_widget_set_visible(GTK_WIDGET(self->scroller), self->n_rows > 0);
   gtk_popover_set_pointing_to(GTK_POPOVER(self), at);
+  self->pointer_x = self->pointer_y = -1;
   gtk_popover_popup(GTK_POPOVER(self));
   select_first(self);
   GtkListBoxRow *row = gtk_list_box_get_selected_row(self->list);

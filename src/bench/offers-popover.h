@@ -4,7 +4,9 @@
  *   loom_offers_popover_add(p, 0, "On the bench", kind, "K1:power", "Robot controller");
  *   loom_offers_popover_open(p, &rect);
  *
- * Typing filters; Up and Down move, Enter or a click takes. Signal "taken" (uint: the key given).
+ * Typing filters; Up and Down move, Enter or a click takes; the pointer chooses what it is on.
+ * Signals "taken" (uint: the key given) and "pointed" (uint: the key of the row that is chosen,
+ * G_MAXUINT once the list is closed).
  */
 #pragma once
 

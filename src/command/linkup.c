@@ -2,6 +2,7 @@
 #include "command.h"
 #include "planning/csv.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdio.h>
 
@@ -69,6 +70,17 @@ print_csv(const LoomLinkup *linkup)
 }
 
 static void
+print_rating(const LoomLinkupAnswer *answer)
+{
+  if (isinf(answer->rating_A))
+    return;
+  if (isnan(answer->current_A))
+    printf(_("   It carries %.3g A.\n"), answer->rating_A);
+  else
+    printf(_("   It carries %.3g A; %.3g A are to flow.\n"), answer->rating_A, answer->current_A);
+}
+
+static void
 print_sentences(const LoomLinkup *linkup)
 {
   if (linkup->why)
@@ -76,6 +88,7 @@ print_sentences(const LoomLinkup *linkup)
   for (guint i = 0; i < linkup->n_answers; i++) {
     const LoomLinkupAnswer *answer = &linkup->answers[i];
     printf("%u. %s\n", i + 1, answer->sentence);
+    print_rating(answer);
     if (answer->caution)
       printf("   %s\n", answer->caution);
     for (guint k = 0; k < answer->n_crimps; k++)
@@ -100,7 +113,7 @@ command_linkup(const Call *call)
       !loom_design_find_end(design, call->words[2], &question.part_b, &question.end_b, &error))
     return command_fail(error);
   g_autoptr(LoomPieces) pieces = loom_pieces_new(catalogue, design);
-  g_autoptr(LoomLinkup) linkup = loom_linkup_new(pieces, design, stock, &question);
+  g_autoptr(LoomLinkup) linkup = loom_linkup_solved_new(pieces, design, stock, &question);
   if (call->csv)
     print_csv(linkup);
   else

@@ -206,6 +206,7 @@ void
 loom_linkup_finish(const LoomLinkupCase *c, LoomLinkupAnswer *answer)
 {
   double current_A = fabs(c->question->current_A);
+  answer->current_A = current_A;
   answer->enough = isnan(current_A) || current_A <= answer->rating_A;
   answer->caution = caution_of(c, answer);
 }

@@ -80,6 +80,7 @@ typedef struct {
   char *sentence;        /* what to do, with designations */
   char *caution;         /* live pins, open ends, too thin; or NULL */
   guint n_crimps;        /* MAKE: */
+  double current_A;      /* that it was rated for; NAN not known */
   char **crimps;         /* what to crimp, a sentence each, NULL-terminated; NULL for others */
 } LoomLinkupAnswer;
 
@@ -95,6 +96,15 @@ typedef struct {
 LoomLinkup *loom_linkup_new(const LoomPieces *pieces, const LoomDesign *design,
                             const LoomStock *stock, const LoomLinkupQuestion *question);
 void loom_linkup_free(LoomLinkup *linkup);
+
+/* What will flow: the design is solved with the first answer in place, and the greatest current at
+ * end a over all states of the scene counts, packs full. NAN where nothing flows yet, or no answer
+ * can be placed. */
+double loom_linkup_current_A(const LoomLinkup *linkup, const LoomDesign *design,
+                             const LoomLinkupQuestion *question);
+/* The answers rated for that current. New. */
+LoomLinkup *loom_linkup_solved_new(const LoomPieces *pieces, const LoomDesign *design,
+                                   const LoomStock *stock, const LoomLinkupQuestion *question);
 
 /* Carries out answer `index`: places its pieces (`at` [n_pieces], NULL: free places) and plugs
  * every joint, in the `scenes` (NULL: wherever both are free). false with `error`, the edit as it

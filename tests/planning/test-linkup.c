@@ -248,6 +248,25 @@ warns_of_weakness_and_live_pins(void **state)
                                      "13 A are to flow.");
 }
 
+/* 3 W at 12 V are 0.25 A (P = U I); the wires of the adaptor take less than a hundredth of it. */
+static void
+rates_for_the_current_that_flows(void **state)
+{
+  const Bench *bench = *state;
+  fixture_add(bench->design, bench->catalogue, "pack");
+  fixture_add(bench->design, bench->catalogue, "hub");
+  g_autofree char *before = loom_design_to_text(bench->design);
+  LoomLinkupQuestion q = {.current_A = NAN};
+  fixture_find(bench->design, "G1:out", &q.part_a, &q.end_a);
+  fixture_find(bench->design, "K1:power", &q.part_b, &q.end_b);
+  g_autoptr(LoomLinkup) linkup = loom_linkup_solved_new(bench->pieces, bench->design, NULL, &q);
+  assert_true(linkup->n_answers > 0);
+  for (guint i = 0; i < linkup->n_answers; i++)
+    assert_true(fabs(linkup->answers[i].current_A - 0.25) < 0.0025);
+  g_autofree char *after = loom_design_to_text(bench->design);
+  assert_string_equal(after, before);
+}
+
 static void
 turns_a_lead_round(void **state)
 {
@@ -399,6 +418,7 @@ main(void)
       BENCHED(plugs_what_mates),
       BENCHED(places_and_plugs_in_one_step),
       BENCHED(warns_of_weakness_and_live_pins),
+      BENCHED(rates_for_the_current_that_flows),
       BENCHED(turns_a_lead_round),
       BENCHED(makes_a_lead_to_measure),
       BENCHED(says_what_would_have_to_exist),

@@ -31,6 +31,46 @@ class Joint(WindowCase):
         bench.wait('undo')
         self.assertEqual(sorted(self.saved().parts), ['G1', 'K1'])
 
+    def test_an_answer_is_shown_as_a_ghost_before_it_is_taken(self):
+        bench = self.draw((FLAT_PACK, 20, 40), (CONTROLLER, 190, 20))
+        bench.drag(bench.end('G1:out'), bench.end('K1:power'))
+        bench.wait(r'ghost [1-9]')  # the first answer
+        bench.wait('offers G1:out')
+        time.sleep(0.4)
+        bench.key('Down')
+        bench.wait(r'ghost [1-9]')
+        x, y = bench.offer(ADAPTOR)
+        bench.move((x, y - 2))
+        bench.move((x, y))
+        bench.wait(r'ghost [1-9]')
+        bench.key('Escape')
+        bench.quiet()
+        self.assertFalse(bench.happened('placed') or bench.happened('plugged'))
+        bench.key('ctrl+z')
+        bench.quiet()
+        self.assertFalse(bench.happened('undo'))
+
+    def test_a_lead_is_turned_round(self):
+        bench = self.draw((PACK, 20, 40), (EXTENSION, 120, 100))
+        bench.drag(bench.end('W1:b'), bench.end('G1:out'))
+        bench.wait('explained')
+        bench.wait(r'ghost [1-9]')
+        time.sleep(0.4)
+        bench.key('Return')
+        bench.wait('plugged W1:a G1:out|plugged G1:out W1:a')
+        self.assertEqual(sorted(self.saved().parts), ['G1', 'W1'])
+        bench.key('ctrl+z')
+        bench.wait('undo')
+        self.assertFalse(self.saved().joints)
+
+    def test_where_nothing_can_be_done_it_says_what_would_have_to_exist(self):
+        bench = self.draw((PACK, 20, 40), ('sensor-distance', 150, 40))
+        bench.drag(bench.end('G1:out'), bench.end('B1:port'))
+        why = bench.wait('explained (.*)')[1]
+        self.assertRegex(why, r'G1:out.*B1:port.*there would have to be a lead')
+        bench.quiet()
+        self.assertFalse(bench.happened('ghost'))
+
     def test_dropped_in_the_open_offers_leads_ready_placed(self):
         bench = self.draw((PACK, 20, 40))
         drop = bench.sheet(130, 90)
