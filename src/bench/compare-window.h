@@ -1,5 +1,5 @@
-/* What differs between an older file and the document: a list in words beside one drawing that shows
- * both. Choosing a line shows its place; the document may go on changing meanwhile. */
+/* What differs between an older file and the document: a list in words beside one drawing that
+ * shows both. Choosing a line shows its place; the document may go on changing meanwhile. */
 #pragma once
 
 #include "document.h"

@@ -11,13 +11,17 @@ class Comparing(WindowCase):
         shutil.copy(os.environ['LOOMBOOK_DATA'] + '/demo/sandpiper.loom', self.path)
         return self.start(self.path)
 
-    def test_what_changed_since_saving_is_listed_and_shown(self):
+    def open_without_b2(self):
         bench = self.open_demo()
         bench.click(bench.part('B2'))
         bench.wait('chosen B2')
         bench.key('Delete')
         bench.wait('removed B2')
         bench.key('ctrl+shift+c')
+        return bench
+
+    def test_what_changed_since_saving_is_listed_and_shown(self):
+        bench = self.open_without_b2()
         n = int(bench.wait(r'compared (\d+)')[1])
         self.assertGreater(n, 0)
         sentences = told_without(self.path, 'B2')
@@ -36,12 +40,7 @@ class Comparing(WindowCase):
         bench.wait('compared 0')
 
     def test_keys_alone_walk_the_list_and_close_it(self):
-        bench = self.open_demo()
-        bench.click(bench.part('B2'))
-        bench.wait('chosen B2')
-        bench.key('Delete')
-        bench.wait('removed B2')
-        bench.key('ctrl+shift+c')
+        bench = self.open_without_b2()
         bench.wait('compared')
         bench.until(lambda: bench.titled(TITLE), 'no window')
         time.sleep(0.4)
