@@ -142,8 +142,9 @@ static void
 labels_to_write(LoomMaking *m)
 {
   g_autoptr(LoomLabels) labels = loom_labels_new(m->design, m->scene);
-  static const LoomColumn COLUMNS[] = {
-      {NULL, 8, 0, false}, {NULL, 0, 1, false}, {NULL, 8, 0, false}, {NULL, 0, 1, false}};
+  static const LoomColumn COLUMNS[] = {{NULL, 8, 0, false}, {NULL, 0, 1, false},
+                                       {NULL, 8, 0, false}, {NULL, 0, 1, false},
+                                       {NULL, 8, 0, false}, {NULL, 0, 1, false}};
   guint n = 0;
   loom_scroll_section(m->scroll, _("Labels"));
   loom_scroll_text(
@@ -158,7 +159,7 @@ labels_to_write(LoomMaking *m)
     loom_table_textf(table, _("%s to %s"), labels->labels[i].end, labels->labels[i].to);
     n++;
   }
-  if (n % 2) {
+  for (; n % 3; n++) {
     loom_table_text(table, NULL);
     loom_table_text(table, NULL);
   }
