@@ -1,5 +1,6 @@
 #include "point.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 void
@@ -36,29 +37,51 @@ loom_point_power_W(const LoomOperatingPoint *p, const LoomNetwork *network, guin
   return watt;
 }
 
+/* The two powers with as many digits as tell them apart, four at least. */
+static char *
+demand_sentence(const char *name, double asks_W, double gives_W)
+{
+  char asks[32], gives[32];
+  for (int digits = 4; digits <= 12; digits++) {
+    g_snprintf(asks, sizeof asks, "%.*g", digits, asks_W);
+    g_snprintf(gives, sizeof gives, "%.*g", digits, gives_W);
+    if (!g_str_equal(asks, gives))
+      break;
+  }
+  return g_strdup_printf(_("%s asks for %s W, but the supply can give it no more than %s W."), name,
+                         asks, gives);
+}
+
+static char *
+figure_sentence(const char *name, const LoomBranch *b)
+{
+  if (b->element && b->element->type == LOOM_ELEMENT_MOTOR && !(b->ohm > 0))
+    return g_strdup_printf(_("The winding of %s has no resistance: there is no such motor."), name);
+  return g_strdup_printf(_("%s has a figure that no such part can have, such as a negative "
+                           "resistance or an efficiency above 1."),
+                         name);
+}
+
 char *
 loom_point_why(const LoomOperatingPoint *p, const LoomNetwork *network)
 {
   if (p->trouble == LOOM_TROUBLE_NONE)
     return NULL;
   if (p->trouble == LOOM_TROUBLE_SINGULAR || p->branch == LOOM_NONE)
-    return g_strdup("The currents cannot be worked out: the circuit has no single answer.");
+    return g_strdup(_("The currents cannot be worked out: the circuit has no single answer."));
   g_autofree char *name = loom_branch_name(network, p->branch);
   switch (p->trouble) {
   case LOOM_TROUBLE_FIGURE:
-    return g_strdup_printf("%s has a figure that no such part can have, such as a negative "
-                           "resistance or an efficiency above 1.",
-                           name);
+    return figure_sentence(name, &network->branches[p->branch]);
   case LOOM_TROUBLE_SHORT:
-    return g_strdup_printf("%s is short-circuited, and the catalogue gives it no inner resistance: "
-                           "the current would have no end.",
+    return g_strdup_printf(_("%s is short-circuited, and the catalogue gives it no inner "
+                             "resistance: the current would have no end."),
                            name);
   case LOOM_TROUBLE_LOOP:
-    return g_strdup_printf("%s works against another source, and neither has an inner resistance "
-                           "that would limit the current between them.",
+    return g_strdup_printf(_("%s and another source hold a voltage at the same place, and neither "
+                             "has an inner resistance that would say what flows between them."),
                            name);
   default:
-    return g_strdup_printf("%s asks for %.4g W, but the supply can give it no more than %.4g W.",
-                           name, p->asks_W, p->gives_W);
+    return demand_sentence(name, p->asks_W, p->gives_W);
   }
 }
