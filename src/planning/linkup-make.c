@@ -3,6 +3,7 @@
 #include "catalogue/colour.h"
 #include "electric/conductor.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -230,9 +231,11 @@ cut_sentence(const Made *made)
 {
   g_autofree char *size = loom_wire_size_text(made->mm2);
   g_autoptr(GString) text = g_string_new(NULL);
-  g_string_printf(text,
-                  "Cut %u wire%s of %s, as long as the way needs and a tenth more:", made->n_wires,
-                  made->n_wires == 1 ? "" : "s", size);
+  g_string_printf(
+      text,
+      ngettext("Cut %u wire of %s, as long as the way needs and a tenth more:",
+               "Cut %u wires of %s, as long as the way needs and a tenth more:", made->n_wires),
+      made->n_wires, size);
   for (guint i = 0; i < made->n_wires; i++)
     g_string_append_printf(text, "%s %s", i ? "," : "", colour_name(made->wires[i].colour));
   g_string_append_c(text, '.');
@@ -244,15 +247,15 @@ crimp_sentence(const Made *made, const Crimp *crimp, const LoomEnd *towards, boo
                const char *name)
 {
   g_autoptr(GString) text = g_string_new(NULL);
-  g_string_printf(text, "At the end for %s: ", name);
+  g_string_printf(text, _("At the end for %s: "), name);
   if (crimp->family->strip_mm > 0)
-    g_string_append_printf(text, "strip %g mm, ", crimp->family->strip_mm);
-  g_string_append_printf(text, "crimp “%s”", crimp->family->name);
+    g_string_append_printf(text, _("strip %g mm, "), crimp->family->strip_mm);
+  g_string_append_printf(text, _("crimp “%s”"), crimp->family->name);
   if (crimp->gender != LOOM_GENDER_TERMINAL)
     g_string_append_printf(text, ", %s", loom_gender_label(crimp->gender));
   for (guint i = 0; i < made->n_wires; i++) {
     const LoomContact *contact = &towards->contacts[first ? made->wires[i].a : made->wires[i].b];
-    g_string_append_printf(text, "%s %s on way %u (%s)", i ? "," : ":",
+    g_string_append_printf(text, _("%s %s on way %u (%s)"), i ? "," : ":",
                            colour_name(made->wires[i].colour), contact->way, contact->name);
   }
   g_string_append_c(text, '.');
@@ -273,14 +276,14 @@ describe(const LoomLinkupCase *c, const Made *made, LoomKind *kind, LoomLinkupAn
                         .price = NAN};
   loom_linkup_sum_up(c, answer);
   answer->sentence =
-      g_strdup_printf("Make up a lead to measure between %s and %s.", c->name_a, c->name_b);
+      g_strdup_printf(_("Make up a lead to measure between %s and %s."), c->name_a, c->name_b);
   answer->crimps = g_new0(char *, answer->n_crimps + 1);
   answer->crimps[0] = cut_sentence(made);
   answer->crimps[1] = crimp_sentence(made, &made->a, c->a, true, c->name_a);
   answer->crimps[2] = crimp_sentence(made, &made->b, c->b, false, c->name_b);
   answer->crimps[3] =
-      g_strdup("Pull at every wire, then measure: each wire through from end to end, "
-               "and no two of them joined.");
+      g_strdup(_("Pull at every wire, then measure: each wire through from end to end, "
+                 "and no two of them joined."));
 }
 
 bool

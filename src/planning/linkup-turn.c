@@ -1,5 +1,6 @@
 #include "linkup-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* A lead whose one end was asked for, and what lies on its two sides:
@@ -138,7 +139,7 @@ describe(const LoomLinkupCase *c, const Turn *turn, LoomLinkupAnswer *answer)
   add_joint(c, turn, other, turn->target, answer);
   if (turn->far_part != LOOM_NONE)
     add_joint(c, turn, asked, &lead_kind(c, turn->far_part)->ends[turn->far_end], answer);
-  answer->sentence = g_strdup_printf("Turn %s round: its end %s fits %s.", lead->designation,
+  answer->sentence = g_strdup_printf(_("Turn %s round: its end %s fits %s."), lead->designation,
                                      other->id, turn->target == c->a ? c->name_a : c->name_b);
   loom_linkup_finish(c, answer);
 }

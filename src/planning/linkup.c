@@ -2,6 +2,7 @@
 
 #include "electric/conductor.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -70,12 +71,13 @@ why_not(const LoomLinkupCase *c)
   }
   LoomFitting fitting = meet(c);
   if (fitting == LOOM_CLASHES)
-    return g_strdup_printf("%s and %s fit into each other, but their contacts must not meet: plus, "
-                           "minus and signals do not lie at the same places.",
-                           c->name_a, c->name_b);
+    return g_strdup_printf(
+        _("%s and %s fit into each other, but their contacts must not meet: plus, "
+          "minus and signals do not lie at the same places."),
+        c->name_a, c->name_b);
   if (fitting == LOOM_FITS_PARTLY)
-    return g_strdup_printf("%s and %s fit into each other, but something that both need is not "
-                           "joined that way.",
+    return g_strdup_printf(_("%s and %s fit into each other, but something that both need is not "
+                             "joined that way."),
                            c->name_a, c->name_b);
   return NULL;
 }
@@ -148,22 +150,22 @@ caution_of(const LoomLinkupCase *c, const LoomLinkupAnswer *answer)
 {
   g_autoptr(GString) text = g_string_new(NULL);
   if (c->both_supply)
-    append_caution(text, "Both sides supply: joined, they work against each other.");
+    append_caution(text, _("Both sides supply: joined, they work against each other."));
   if (answer->live_pins > 0)
     append_caution(text,
-                   "Live pins at %u of its joints when open: unplug at the pack first, and "
-                   "plug there last.",
+                   _("Live pins at %u of its joints when open: unplug at the pack first, and "
+                     "plug there last."),
                    answer->live_pins);
   if (answer->open_ends > 0)
-    append_caution(text,
-                   answer->open_ends == 1 ? "One end stays open: cap it."
-                                          : "%u ends stay open: cap them.",
-                   answer->open_ends);
+    append_caution(
+        text,
+        ngettext("%u end stays open: cap it.", "%u ends stay open: cap them.", answer->open_ends),
+        answer->open_ends);
   if (!answer->enough)
-    append_caution(text, "Too weak: it carries %.3g A, and %.3g A are to flow.", answer->rating_A,
-                   c->question->current_A);
+    append_caution(text, _("Too weak: it carries %.3g A, and %.3g A are to flow."),
+                   answer->rating_A, c->question->current_A);
   if (answer->type == LOOM_ANSWER_MAKE)
-    append_caution(text, "Have a second person look at + and − before it is plugged.");
+    append_caution(text, _("Have a second person look at + and − before it is plugged."));
   return text->len > 0 ? g_string_free(g_steal_pointer(&text), FALSE) : NULL;
 }
 
@@ -215,11 +217,11 @@ static char *
 chain_sentence(const LoomLinkupCase *c, const LoomLinkupAnswer *answer)
 {
   g_autoptr(GString) text = g_string_new(NULL);
-  g_string_printf(text, "From %s to %s:", c->name_a, c->name_b);
+  g_string_printf(text, _("From %s to %s:"), c->name_a, c->name_b);
   for (guint i = 0; i < answer->n_pieces; i++) {
     const LoomLinkupPiece *piece = &answer->pieces[i];
-    g_string_append_printf(text, "%s %s (%s, end %s first)", i ? ", then" : "", piece->kind->name,
-                           piece->in_stock ? "in stock" : "to buy",
+    g_string_append_printf(text, _("%s %s (%s, end %s first)"), i ? _(", then") : "",
+                           piece->kind->name, piece->in_stock ? _("in stock") : _("to buy"),
                            piece->kind->ends[piece->in].id);
   }
   g_string_append_c(text, '.');
@@ -267,7 +269,7 @@ add_plug(const LoomLinkupCase *c, GArray *answers)
 {
   LoomLinkupAnswer answer = {.type = LOOM_ANSWER_PLUG};
   loom_linkup_sum_up(c, &answer);
-  answer.sentence = g_strdup_printf("Plug %s into %s: they mate.", c->name_a, c->name_b);
+  answer.sentence = g_strdup_printf(_("Plug %s into %s: they mate."), c->name_a, c->name_b);
   g_array_append_val(answers, answer);
 }
 
@@ -277,9 +279,9 @@ nothing_sentence(const LoomLinkupCase *c, bool made)
 {
   g_autofree char *a = loom_linkup_counterpart(c->a), *b = loom_linkup_counterpart(c->b);
   return g_strdup_printf(
-      "No leads and adaptors of the catalogue join %s and %s: there would have to "
-      "be a lead with %s at one end and %s at the other%s.",
-      c->name_a, c->name_b, a, b, made ? "; it can be made up" : "");
+      _("No leads and adaptors of the catalogue join %s and %s: there would have to "
+        "be a lead with %s at one end and %s at the other%s."),
+      c->name_a, c->name_b, a, b, made ? _("; it can be made up") : "");
 }
 
 static void
@@ -362,7 +364,7 @@ taken_sentence(const LoomMeanings *m, guint part, guint end)
   g_autofree char *name = loom_wiring_end_name(w, part, end);
   g_autofree char *other = first ? loom_wiring_end_name(w, j->part_b, j->end_b)
                                  : loom_wiring_end_name(w, j->part_a, j->end_a);
-  return g_strdup_printf("%s is taken: %s is plugged there.", name, other);
+  return g_strdup_printf(_("%s is taken: %s is plugged there."), name, other);
 }
 
 char *
