@@ -17,6 +17,7 @@ struct _LoomDocument {
   LoomDrafts *drafts; /* borrowed */
   LoomEvents *events; /* borrowed */
   LoomDesign *design;
+  guint design_number;
   char *path;
   guint scene;
   LoomSheet *sheet; /* of the present revision and scene, or of an older one */
@@ -214,6 +215,7 @@ take_design(LoomDocument *self, LoomDesign *design)
   g_clear_pointer(&self->pieces, loom_pieces_free);
   g_clear_pointer(&self->design, loom_design_free);
   self->design = design;
+  self->design_number++;
   self->scene = 0;
   loom_design_mark_saved(design);
   after_change(self);
@@ -309,6 +311,12 @@ const LoomDesign *
 loom_document_design(LoomDocument *self)
 {
   return self->design;
+}
+
+guint
+loom_document_design_number(LoomDocument *self)
+{
+  return self->design_number;
 }
 
 LoomCatalogue *

@@ -45,6 +45,9 @@ bool loom_document_untouched(LoomDocument *document);
 /* All borrowed. The sheet is valid until the next change; findings are NULL until first computed.
  */
 const LoomDesign *loom_document_design(LoomDocument *document);
+/* Counts the designs that have been put in place of one another: two of them may have the same
+ * revision. */
+guint loom_document_design_number(LoomDocument *document);
 LoomCatalogue *loom_document_catalogue(LoomDocument *document);
 void loom_document_set_catalogue(LoomDocument *document, LoomCatalogue *catalogue);
 LoomPieces *loom_document_pieces(LoomDocument *document);

@@ -67,7 +67,7 @@ fill_drop(LoomFlowPage *self, const LoomFlowing *flow)
   g_autoptr(LoomWaterfall) fall =
       branch == LOOM_NONE ? NULL : loom_waterfall_new(flow->network, flow->point, branch);
   const char *name =
-      part == LOOM_NONE ? _("All") : loom_wiring_part(flow->network->wiring, part)->designation;
+      part == LOOM_NONE ? NULL : loom_wiring_part(flow->network->wiring, part)->designation;
   set_bars(self->drop, self->drop_heading, loom_bars_of_waterfall(flow->network, fall, name));
 }
 

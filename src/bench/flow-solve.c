@@ -5,7 +5,7 @@
 struct LoomFlowModel {
   gatomicrefcount references;
   guint64 revision;
-  guint scene;
+  guint scene, design_number;
   LoomWiring *wiring;
   LoomNetwork *network;
   guint n_solvers;
@@ -13,12 +13,13 @@ struct LoomFlowModel {
 };
 
 LoomFlowModel *
-loom_flow_model_new(const LoomDesign *design, guint scene)
+loom_flow_model_new(const LoomDesign *design, guint scene, guint design_number)
 {
   LoomFlowModel *model = g_new0(LoomFlowModel, 1);
   g_atomic_ref_count_init(&model->references);
   model->revision = loom_design_revision(design);
   model->scene = scene;
+  model->design_number = design_number;
   model->wiring = loom_wiring_new(design, scene);
   model->network = loom_network_new(model->wiring);
   model->n_solvers = loom_design_scene(model->wiring->design, scene)->n_states + 1;
@@ -47,9 +48,11 @@ loom_flow_model_unref(LoomFlowModel *model)
 }
 
 bool
-loom_flow_model_is_of(const LoomFlowModel *model, const LoomDesign *design, guint scene)
+loom_flow_model_is_of(const LoomFlowModel *model, const LoomDesign *design, guint scene,
+                      guint design_number)
 {
-  return model->revision == loom_design_revision(design) && model->scene == scene;
+  return model->revision == loom_design_revision(design) && model->scene == scene &&
+         model->design_number == design_number;
 }
 
 const LoomDesign *

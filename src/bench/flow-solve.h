@@ -12,11 +12,13 @@ G_BEGIN_DECLS
 
 typedef struct LoomFlowModel LoomFlowModel;
 
-/* Both take a reference to nothing else: `design` is copied. Counted. */
-LoomFlowModel *loom_flow_model_new(const LoomDesign *design, guint scene);
+/* Both take a reference to nothing else: `design` is copied; its number
+ * tells it from others of the same revision, see document.h. Counted. */
+LoomFlowModel *loom_flow_model_new(const LoomDesign *design, guint scene, guint design_number);
 LoomFlowModel *loom_flow_model_ref(LoomFlowModel *model);
 void loom_flow_model_unref(LoomFlowModel *model);
-bool loom_flow_model_is_of(const LoomFlowModel *model, const LoomDesign *design, guint scene);
+bool loom_flow_model_is_of(const LoomFlowModel *model, const LoomDesign *design, guint scene,
+                           guint design_number);
 
 /* One state at one charge. */
 typedef struct {

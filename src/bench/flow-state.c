@@ -63,7 +63,8 @@ static bool
 is_present(LoomFlowState *self, const LoomFlowModel *model)
 {
   return loom_flow_model_is_of(model, loom_document_design(self->document),
-                               loom_document_scene(self->document));
+                               loom_document_scene(self->document),
+                               loom_document_design_number(self->document));
 }
 
 const LoomFlowing *
@@ -84,7 +85,7 @@ is_wanted(LoomFlowState *self, const LoomFlowing *flow)
 typedef struct {
   LoomFlowModel *model; /* NULL: to be made from */
   LoomDesign *snapshot; /* NULL where there is a model */
-  guint scene, state;
+  guint scene, design_number, state;
   double charge;
   gint64 took_us;
   LoomFlowing *flow; /* what came out */
@@ -104,6 +105,7 @@ job_new(LoomFlowState *self)
 {
   Job *job = g_new0(Job, 1);
   job->scene = loom_document_scene(self->document);
+  job->design_number = loom_document_design_number(self->document);
   job->state = loom_flow_state_state(self);
   job->charge = self->charge;
   if (self->model && is_present(self, self->model))
@@ -118,7 +120,7 @@ do_job(Job *job)
 {
   gint64 start = g_get_monotonic_time();
   if (!job->model)
-    job->model = loom_flow_model_new(job->snapshot, job->scene);
+    job->model = loom_flow_model_new(job->snapshot, job->scene, job->design_number);
   job->flow = loom_flow_model_solve(job->model, job->state, job->charge);
   job->took_us = g_get_monotonic_time() - start;
 }

@@ -189,7 +189,8 @@ fresh_trace(LoomOutingPage *self, LoomFlowModel **model)
 {
   LoomDocument *document = loom_flow_state_document(self->flow);
   guint outing = gtk_drop_down_get_selected(self->outings);
-  *model = loom_flow_model_new(loom_document_design(document), loom_document_scene(document));
+  *model = loom_flow_model_new(loom_document_design(document), loom_document_scene(document),
+                               loom_document_design_number(document));
   if (outing >= loom_flow_model_scene(*model)->n_outings)
     outing = 0;
   return loom_flow_model_outing(*model, outing, loom_flow_state_charge(self->flow));

@@ -105,7 +105,9 @@ loom_bars_of_waterfall(const LoomNetwork *n, const LoomWaterfall *w, const char 
 {
   LoomBars *bars = g_new0(LoomBars, 1);
   if (!w) {
-    bars->heading = g_strdup_printf(_("%s: nothing flows there in this state."), load);
+    bars->heading =
+        load ? g_strdup_printf(_("%s: nothing flows there in this state."), load)
+             : g_strdup(_("No motor, controller or other device takes current in this state."));
     return bars;
   }
   g_autoptr(GArray) pieces = pieces_of(n, w);

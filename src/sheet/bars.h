@@ -29,7 +29,8 @@ typedef struct {
 } LoomBars;
 
 /* On the way there and back one piece counts as one: both wires of a lead, all contacts of a
- * joint. `waterfall` NULL: the heading says that nothing flows to `load`. New. */
+ * joint. `waterfall` NULL: the heading says that nothing flows to `load` (NULL: to anything). New.
+ */
 LoomBars *loom_bars_of_waterfall(const LoomNetwork *network, const LoomWaterfall *waterfall,
                                  const char *load);
 /* At most `most`, worst first. New. */

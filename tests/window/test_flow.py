@@ -129,6 +129,15 @@ class Flow(WindowCase):
         words = ' '.join(''.join(text.itertext()) for text in root.iter() if text.tag.endswith('text'))
         self.assertIn('lowest 12.96 V', words)
 
+    def test_another_sheet_is_solved_anew(self):
+        """Two sheets that have just been opened have the same revision."""
+        bench = self.start()
+        self.open_page(bench)
+        bench.act('start')
+        bench.wait('flow resting 100')
+        bench.quiet()
+        self.assertRegex(bench.label('drop-heading'), '^K1: ')
+
     def test_a_change_is_solved_once(self):
         bench = self.draw((PACK, 20, 40), (FUSE, 100, 40), (SWITCH, 180, 40), (CONTROLLER, 260, 20),
                           ('G1:out', 'F1:in'), ('F1:out', 'Q1:in'), ('Q1:out', 'K1:power'))
