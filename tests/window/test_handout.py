@@ -146,6 +146,21 @@ class Handout(WindowCase):
         bench.wait(LOADED)
         self.assertIn('G2', words_of(self.save('two.pdf')))
 
+    def test_making_a_large_book_can_be_stopped(self):
+        subprocess.run([os.environ['MANY'], '200', self.path], check=True)
+        bench = self.start(self.path)
+        bench.key('ctrl+p')
+        bench.number = 2
+        bench.until(lambda: bench.run('xdotool', 'search', '--onlyvisible', '--name', '^Handout of'),
+                    'no preview')
+        bench.act('cancel')
+        bench.wait('preview stopped')
+        self.assertFalse(bench.happened('preview made'))
+        preview = bench.run('xdotool', 'search', '--onlyvisible', '--name', '^Handout of').split()[-1]
+        bench.window = lambda: preview
+        bench.click(bench.widget('chapter-steps'))  # another choice makes them anew
+        bench.wait(LOADED)
+
     def test_printing_to_a_file(self):
         shutil.copy(DEMO, self.path)
         preview, bench = self.open(self.path), self.bench
