@@ -363,13 +363,21 @@ outlives_at(const LoomScenery *s, double fuse_A, double mm2, double short_A)
 /* A short at either end of the wire: the greater current heats more, the smaller opens the fuse
  * later. */
 static bool
+outlives_as(const LoomScenery *s, const double *plus_ohm, double fuse_A, guint part, guint element,
+            double mm2)
+{
+  const LoomElement *e = &loom_wiring_part(s->wiring, part)->kind->elements[element];
+  guint first = s->wiring->part_node[part];
+  return outlives_at(s, fuse_A, mm2, prospective_A(s, plus_ohm, first + e->a)) &&
+         outlives_at(s, fuse_A, mm2, prospective_A(s, plus_ohm, first + e->b));
+}
+
+static bool
 outlives_short(const LoomScenery *s, const double *plus_ohm, double fuse_A, guint part,
                guint element)
 {
   const LoomElement *e = &loom_wiring_part(s->wiring, part)->kind->elements[element];
-  guint first = s->wiring->part_node[part];
-  return outlives_at(s, fuse_A, e->mm2, prospective_A(s, plus_ohm, first + e->a)) &&
-         outlives_at(s, fuse_A, e->mm2, prospective_A(s, plus_ohm, first + e->b));
+  return outlives_as(s, plus_ohm, fuse_A, part, element, e->mm2);
 }
 
 /* Largest rating on sale that the wire bears; 0 where there is none. */
@@ -439,6 +447,39 @@ weigh_wire(const LoomScenery *s, const double *plus_ohm, GHashTable *worst, guin
     g_hash_table_insert(worst, key, g_memdup2(&wire, sizeof wire));
 }
 
+/* Least size on sale that the fuse protects; 0 where there is none. A thicker wire lets a little
+ * more short current through; that is left out. */
+static double
+fitting_size_mm2(const LoomScenery *s, const double *plus_ohm, const GuardedWire *wire,
+                 double fuse_A)
+{
+  guint n;
+  const double *sizes = loom_wire_sizes_mm2(&n);
+  for (guint i = 0; i < n; i++) {
+    bool carries = !wire->trunk || fuse_A <= loom_scenery_ampacity_A(s, sizes[i]);
+    if (carries && outlives_as(s, plus_ohm, fuse_A, wire->part, wire->element, sizes[i]))
+      return sizes[i];
+  }
+  return 0;
+}
+
+/* The rating and the size that would satisfy it; NULL where there is neither. */
+static char *
+fuse_or_wire(const GuardedWire *wire, double fits_A, double size_mm2)
+{
+  if (!(size_mm2 > 0))
+    return fits_A > 0 ? g_strdup_printf(_("Fit a fuse of %g A at most."), fits_A) : NULL;
+  g_autofree char *size = loom_wire_size_text(size_mm2);
+  if (!(fits_A > 0))
+    return g_strdup_printf(_("Use wire of %s or thicker."), size);
+  return wire->trunk ? g_strdup_printf(_("Fit a fuse of %g A at most, or use wire of %s or "
+                                         "thicker."),
+                                       fits_A, size)
+                     : g_strdup_printf(_("Use wire of %s or thicker, or give this branch a fuse "
+                                         "of its own, of %g A at most."),
+                                       size, fits_A);
+}
+
 static void
 report_fuse_and_wire(LoomScenery *s, const double *plus_ohm, guint part, guint element,
                      const GuardedWire *wire)
@@ -462,6 +503,11 @@ report_fuse_and_wire(LoomScenery *s, const double *plus_ohm, guint part, guint e
   f->message =
       g_strdup_printf(_("The fuse %s is %.3g A, and the wire of %s, %s, carries %.0f A."),
                       fuse->designation, rated, with_wire->designation, size, wire->ampacity);
+  char *remedy = fuse_or_wire(wire, fits, fitting_size_mm2(s, plus_ohm, wire, rated));
+  if (remedy) {
+    g_free(f->remedy);
+    f->remedy = remedy;
+  }
   if (wire->trunk && fits > 0)
     loom_finding_mend_with(f, "set %s rated_A=%g", fuse->designation, fits);
 }

@@ -4,8 +4,8 @@
  * of it: "! care K1:power" and the lines that make the mistake, after which the rule must say so,
  * with that severity and that `where`; "? why" and lines after which it must still say nothing.
  * "@chain" stands for tests/files/rules/chain.txt. */
-#include "robots.h"
 #include "design/file.h"
+#include "robots.h"
 #include "rules/rules.h"
 #include "vary.h"
 
@@ -186,6 +186,28 @@ test_mend(void **state)
                "plug K1:motor-1 M1:poles",
                "name-missing");
   assert_mends("add sensor-reserved B1", "address");
+}
+
+/* ISO 10133 table A.1: 1.5 mm² carries 18 A at 30 °C and 19.1 A at 25 °C, 4 mm² 35 and 37.1 A, 6
+ * mm² 45 and 47.7 A (from memory). So a fuse of 40 A before 1.5 mm² is to be 15 A, or the wire 6
+ * mm²; 20 A needs 2.5 mm². */
+static void
+test_fuse_and_wire_that_fit(void **state)
+{
+  (void)state;
+  static const struct {
+    const char *set, *fuse, *wire;
+  } cases[] = {{"set F1 rated_A=40", "a fuse of 15 A", "wire of 6 mm²"},
+               {"set F1 rated_A=20", "a fuse of 15 A", "wire of 2.5 mm²"}};
+  for (guint i = 0; i < G_N_ELEMENTS(cases); i++) {
+    g_autoptr(LoomDesign) design = robots_load("terminal-block");
+    robots_do(design, cases[i].set);
+    g_autoptr(LoomFindings) all = loom_check(design);
+    const LoomFinding *found = find_rule(all, "fuse-and-wire", NULL);
+    assert_non_null(found);
+    assert_non_null(strstr(found->remedy, cases[i].fuse));
+    assert_non_null(strstr(found->remedy, cases[i].wire));
+  }
 }
 
 static void
@@ -387,6 +409,7 @@ main(void)
   const struct CMUnitTest others[] = {
       cmocka_unit_test(test_places),
       cmocka_unit_test(test_mend),
+      cmocka_unit_test(test_fuse_and_wire_that_fit),
       cmocka_unit_test(test_mend_all_of_the_teaching_file),
       cmocka_unit_test(test_a_mend_that_is_nonsense),
       cmocka_unit_test(test_verdict),
