@@ -47,18 +47,11 @@ loom_lockout_free(LoomLockout *l)
 }
 
 static double
-potential(const LoomTopology *t, guint node)
-{
-  guint unknown = t->eq->unknown[node];
-  return unknown == LOOM_NONE ? NAN : t->x[unknown];
-}
-
-static double
 input_V(const LoomTopology *t, guint branch)
 {
   const LoomBranch *b = &t->network->branches[branch];
   bool together = t->eq->island[b->a] == t->eq->island[b->b];
-  return together ? potential(t, b->a) - potential(t, b->b) : NAN;
+  return together ? loom_topology_V(t, b->a) - loom_topology_V(t, b->b) : NAN;
 }
 
 static double

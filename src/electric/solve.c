@@ -112,13 +112,6 @@ topology_of(LoomSolver *s, const bool *asleep)
   return found;
 }
 
-static double
-potential(const LoomTopology *t, guint node)
-{
-  guint unknown = t->eq->unknown[node];
-  return unknown == LOOM_NONE ? NAN : t->x[unknown];
-}
-
 /* Seven electrons a second and less are the arithmetic's, not the circuit's. */
 static double
 if_any(double A)
@@ -287,7 +280,7 @@ fill_answer(const LoomSolver *s, LoomOperatingPoint *p)
   g_autofree double *scale = g_new0(double, p->n_nodes + 1);
   clear_answer(p);
   for (guint v = 0; v < p->n_nodes; v++)
-    p->potential_V[v] = potential(s->now, v);
+    p->potential_V[v] = loom_topology_V(s->now, v);
   fill_flows(s->now, p, scale);
   g_autofree double *sum = sums_at_nodes(s->network, p);
   fill_ties(s->now, p, sum, scale);
@@ -361,7 +354,7 @@ loom_solver_source(LoomSolver *s, guint a, guint b, double *volt, double *ohm)
   side[n] = 0;
   loom_factor_solve(t->factor, side, 1);
   side[n] = 0;
-  *volt = potential(t, a) - potential(t, b);
+  *volt = loom_topology_V(t, a) - loom_topology_V(t, b);
   *ohm = side[t->eq->unknown[a]] - side[t->eq->unknown[b]];
   return isfinite(*ohm);
 }

@@ -462,3 +462,10 @@ loom_topology_solve(LoomTopology *t, guint *branch, double *asks_W, double *give
   *branch = LOOM_NONE;
   return solve_by_steps(t, branch, asks_W, gives_W);
 }
+
+double
+loom_topology_V(const LoomTopology *t, guint node)
+{
+  guint unknown = t->eq->unknown[node];
+  return unknown == LOOM_NONE ? NAN : t->x[unknown];
+}

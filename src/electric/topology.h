@@ -33,4 +33,7 @@ void loom_topology_set(LoomTopology *topology, const LoomConditions *conditions)
 LoomTrouble loom_topology_solve(LoomTopology *topology, guint *branch, double *asks_W,
                                 double *gives_W);
 
+/* Potential of a node of the wiring at x; NAN where it floats. */
+double loom_topology_V(const LoomTopology *topology, guint node);
+
 G_END_DECLS
