@@ -472,12 +472,56 @@ compare_slips(const LoomDesign *design, const LoomMeterPlan *plan, guint seed, g
   }
 }
 
+static guint
+slips_at(const LoomMeterPlan *plan, LoomSlipType type, guint joint)
+{
+  guint n = 0;
+  for (guint i = 0; i < plan->n_slips; i++)
+    n += plan->slips[i].type == type && plan->slips[i].joint == joint;
+  return n;
+}
+
+/* Counted from the design: every joint that mates may be left out, turned and shifted where its
+ * connectors let it, and every fuse may be another. */
+static void
+assert_complete(const LoomDesign *design, const LoomMeterPlan *plan, guint seed)
+{
+  guint fuses = 0;
+  for (guint i = 0; i < loom_design_n_joints(design); i++) {
+    const LoomJoint *joint = loom_design_joint(design, i);
+    guint pa = loom_design_find_part(design, joint->a.part);
+    guint pb = loom_design_find_part(design, joint->b.part);
+    const LoomKind *ka = loom_design_part(design, pa)->kind,
+                   *kb = loom_design_part(design, pb)->kind;
+    const LoomEnd *a = &ka->ends[loom_kind_find_end(ka, joint->a.end)];
+    const LoomEnd *b = &kb->ends[loom_kind_find_end(kb, joint->b.end)];
+    bool here = loom_joint_in_scene(joint, loom_design_scene(design, 0)->name) &&
+                a->n_contacts > 0 && loom_mate(a, b) == LOOM_MATE_YES;
+    bool turned = loom_fit_possible(a, b, LOOM_FIT_TURNED) && joint->fit != LOOM_FIT_TURNED;
+    bool shifted = loom_fit_possible(a, b, LOOM_FIT_SHIFTED) && joint->fit != LOOM_FIT_SHIFTED;
+    if (here && (slips_at(plan, LOOM_SLIP_LEFT_OUT, i) != 1 ||
+                 slips_at(plan, LOOM_SLIP_TURNED, i) != turned ||
+                 slips_at(plan, LOOM_SLIP_SHIFTED, i) != shifted))
+      fail_msg("seed %u: %s:%s and %s:%s have %u left out, %u of %d turned, %u of %d shifted", seed,
+               joint->a.part, joint->a.end, joint->b.part, joint->b.end,
+               slips_at(plan, LOOM_SLIP_LEFT_OUT, i), slips_at(plan, LOOM_SLIP_TURNED, i), turned,
+               slips_at(plan, LOOM_SLIP_SHIFTED, i), shifted);
+  }
+  for (guint p = 0; p < loom_design_n_parts(design); p++) {
+    const LoomKind *kind = loom_design_part(design, p)->kind;
+    for (guint e = 0; e < kind->n_elements; e++)
+      fuses += kind->elements[e].type == LOOM_ELEMENT_FUSE;
+  }
+  assert_int_equal(slips_at(plan, LOOM_SLIP_FUSE, LOOM_NONE), fuses);
+}
+
 static void
 prove(const LoomDesign *design, guint seed, guint *seen, guint *not_seen)
 {
   g_autoptr(LoomMeterPlan) plan = loom_meter_new(design, 0, NULL);
   compare_readings(design, plan, seed);
   compare_slips(design, plan, seed, seen, not_seen);
+  assert_complete(design, plan, seed);
 }
 
 #define ROBOTS 14
