@@ -1,5 +1,4 @@
-/* Union-find with path halving and union by size: near-linear in the number of joins. Inside
- * electric/ only. */
+/* Union-find with path halving and union by size: near-linear in the number of joins. */
 #pragma once
 
 #include "circuit.h"

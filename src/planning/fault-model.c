@@ -66,9 +66,20 @@ find_calm(LoomFaultRoom *room)
   LoomConditions now = loom_conditions(room->network);
   now.charge = LOOM_FAULT_CHARGE;
   LoomOperatingPoint *point = loom_solver_run(solver, &now);
-  if (point->trouble == LOOM_TROUBLE_NONE)
+  if (point->trouble == LOOM_TROUBLE_NONE) {
     loom_fault_find_calm(room, solver);
+    loom_fault_find_stir(room, solver);
+  }
   loom_point_free(point);
+}
+
+GArray *
+loom_fault_room_prepare(LoomFaultRoom *room, const LoomDesign *design, guint scene)
+{
+  loom_fault_room_init(room, design, scene);
+  GArray *tests = find_tests(room);
+  find_calm(room);
+  return tests;
 }
 
 LoomFaultModel *
@@ -81,10 +92,11 @@ LoomFaultModel *
 loom_fault_model_solved(const LoomDesign *design, guint scene, bool local)
 {
   LoomFaultRoom room;
-  loom_fault_room_init(&room, design, scene);
-  GArray *tests = find_tests(&room), *faults = loom_fault_list(&room);
-  if (local)
-    find_calm(&room);
+  GArray *tests = loom_fault_room_prepare(&room, design, scene), *faults = loom_fault_list(&room);
+  if (!local) {
+    g_clear_pointer(&room.calm, g_free);
+    g_clear_pointer(&room.stir, g_free);
+  }
   LoomFaultModel *m = g_new0(LoomFaultModel, 1);
   m->n_tests = tests->len;
   m->n_faults = faults->len;

@@ -21,9 +21,22 @@ is_apart(const LoomFaultRoom *room, const LoomTest *test, guint wired)
   return j->joint == test->joint;
 }
 
+static double
+solve_apart(const LoomFaultRoom *room, const LoomTest *test, const LoomNetwork *network,
+            const LoomFaulty *faulty)
+{
+  g_autoptr(LoomSolver) solver = loom_solver_new(network, room->meter.on);
+  LoomConditions now = loom_conditions(network);
+  now.charge = LOOM_FAULT_CHARGE;
+  now.charges = faulty->charges;
+  g_autoptr(LoomOperatingPoint) point = loom_solver_run(solver, &now);
+  return point->trouble ? 0 : loom_fault_volts(room, test, point);
+}
+
 /* Branches that a fault has added belong to no joint: those at the tested part go too. */
 double
-loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test, const LoomFaulty *faulty)
+loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
+                       const LoomFaulty *faulty)
 {
   LoomNetwork network = faulty->network;
   network.branches = g_memdup2(network.branches, (network.n_branches + 1) * sizeof(LoomBranch));
@@ -36,14 +49,9 @@ loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test, const Lo
         (room->w->node_part[b->a] == test->part || room->w->node_part[b->b] == test->part))
       b->b = b->a;
   }
-  LoomSolver *solver = loom_solver_new(&network, room->meter.on);
-  LoomConditions now = loom_conditions(&network);
-  now.charge = LOOM_FAULT_CHARGE;
-  now.charges = faulty->charges;
-  LoomOperatingPoint *point = loom_solver_run(solver, &now);
-  double volts = point->trouble ? 0 : loom_fault_volts(room, test, point);
-  loom_point_free(point);
-  loom_solver_free(solver);
+  double volts;
+  if (!fault || !loom_fault_volts_cut(room, test, fault, &network, &volts))
+    volts = solve_apart(room, test, &network, faulty);
   g_free(network.branches);
   return volts;
 }
@@ -194,11 +202,11 @@ loom_fault_outcome(const LoomFaultRoom *room, const LoomTest *test, const LoomFa
   case LOOM_TEST_PACK:
     if (!fault || fault->part != test->part)
       return 0;
-    return loom_fault_volts_outcome(test, loom_fault_volts_apart(room, test, faulty));
+    return loom_fault_volts_outcome(test, loom_fault_volts_apart(room, test, fault, faulty));
   case LOOM_TEST_OPENED:
     if (!fault || !loom_fault_in_supply(room, fault))
       return 0;
-    return loom_fault_volts_outcome(test, loom_fault_volts_apart(room, test, faulty));
+    return loom_fault_volts_outcome(test, loom_fault_volts_apart(room, test, fault, faulty));
   case LOOM_TEST_LEAD:
     return fault && fault->part == test->part ? through_lead(room, test->part, faulty) : 0;
   case LOOM_TEST_EXCHANGE:

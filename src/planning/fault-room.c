@@ -266,6 +266,16 @@ may_restart(const LoomFaultRoom *room, const LoomFault *fault)
   }
 }
 
+/* What is dark cannot start again. */
+static bool
+any_controller_awake(const LoomFaulty *f, const LoomFaultRoom *room)
+{
+  for (guint p = 0; p < room->w->n_parts; p++)
+    if (loom_wiring_part(room->w, p)->kind->group == LOOM_GROUP_CONTROLLER && f->awake[p])
+      return true;
+  return false;
+}
+
 void
 loom_faulty_init(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
 {
@@ -275,10 +285,12 @@ loom_faulty_init(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *faul
     put_in(f, room, fault);
   stretch_charges(f, room->network->n_branches);
   f->rest = fault && room->calm ? loom_fault_solve_local(room, f, fault) : NULL;
+  if (!f->rest && fault)
+    f->rest = loom_fault_solve_cut(room, f, fault);
   if (!f->rest)
     f->rest = solve(f, room->meter.on);
   loom_faulty_behave(f, room);
-  if (!room->work || !may_restart(room, fault))
+  if (!room->work || !any_controller_awake(f, room) || !may_restart(room, fault))
     return;
   g_autoptr(LoomOperatingPoint) work = solve(f, room->work);
   f->restarts = f->rest->trouble == LOOM_TROUBLE_NONE && sleeps(f, room, work);
@@ -386,6 +398,7 @@ loom_fault_room_clear(LoomFaultRoom *room)
   loom_point_free(room->rest);
   g_free(room->sides);
   g_free(room->calm);
+  g_free(room->stir);
   loom_circuits_free(room->inside);
   g_array_unref(room->answerers);
   loom_network_free(room->network);

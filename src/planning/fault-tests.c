@@ -94,7 +94,7 @@ find_probes(Lister *l, LoomTest *test)
       LoomTest probe = *test;
       probe.plus = a;
       probe.minus = b;
-      double volts = a == b ? 0 : loom_fault_volts_apart(l->room, &probe, l->sound);
+      double volts = a == b ? 0 : loom_fault_volts_apart(l->room, &probe, NULL, l->sound);
       if (!(volts > most))
         continue;
       most = volts;

@@ -26,8 +26,10 @@ typedef struct {
   LoomOperatingPoint *rest; /* of the sound robot, packs half full */
   guint8 *sides;            /* [n_nodes] LOOM_SIGN of the sound robot's circuits */
   LoomCircuits *inside;     /* within parts, switches as placed */
-  bool *calm; /* [n_joints] what hangs there on a controller moves its rails by next to nothing;
-                 NULL: solve everything in full */
+  bool *calm;   /* [n_joints] what hangs there on a controller moves its rails by next to nothing;
+                   NULL: solve everything in full */
+  double *stir; /* [n_branches] share of the volts there that move at most where it is opened; NULL:
+                   solve everything in full */
   GArray *answerers;     /* LoomAnswerer */
   LoomElement cut, link; /* stand in the place of what is broken or joined */
 } LoomFaultRoom;
@@ -36,6 +38,8 @@ typedef struct {
 enum { LOOM_SIGN_NONE, LOOM_SIGN_PLUS, LOOM_SIGN_MINUS, LOOM_SIGN_BOTH };
 
 void loom_fault_room_init(LoomFaultRoom *room, const LoomDesign *design, guint scene);
+/* The same with the sound robot solved and all short cuts found; its tests, without words. New. */
+GArray *loom_fault_room_prepare(LoomFaultRoom *room, const LoomDesign *design, guint scene);
 void loom_fault_room_clear(LoomFaultRoom *room);
 
 /* The network with a fault in it. */
@@ -67,7 +71,17 @@ void loom_fault_find_calm(LoomFaultRoom *room, LoomSolver *solver);
  * NULL where that does not hold. New. */
 LoomOperatingPoint *loom_fault_solve_local(const LoomFaultRoom *room, LoomFaulty *faulty,
                                            const LoomFault *fault);
-/* The model; `local`: with the short cut above. */
+/* What opening does, by the graph and the factors of the sound robot; see fault-cut.c. */
+void loom_fault_find_stir(LoomFaultRoom *room, LoomSolver *solver);
+bool loom_fault_only_opens(LoomFaultType type);
+/* Potentials and sleep of the whole robot, where one source feeds it: what is still fed then has no
+ * less than before. NULL where that does not hold. New. */
+LoomOperatingPoint *loom_fault_solve_cut(const LoomFaultRoom *room, const LoomFaulty *faulty,
+                                         const LoomFault *fault);
+/* Volts of a test whose joints are apart in the network; false where that does not hold. */
+bool loom_fault_volts_cut(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
+                          const LoomNetwork *apart, double *volts);
+/* The model; `local`: with the short cuts above. */
 LoomFaultModel *loom_fault_model_solved(const LoomDesign *design, guint scene, bool local);
 
 /* Outcome of a device's roll-call: 0 as it should, 1 the other way, 2 nothing, 3 + index of the
@@ -94,7 +108,7 @@ GArray *loom_fault_tests(const LoomFaultRoom *room, const LoomFaulty *sound);
 double loom_fault_volts(const LoomFaultRoom *room, const LoomTest *test,
                         const LoomOperatingPoint *point);
 double loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test,
-                              const LoomFaulty *faulty);
+                              const LoomFault *fault, const LoomFaulty *faulty);
 /* What the test shows. `faulty` has the fault in it (or none). */
 guint loom_fault_outcome(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
                          const LoomFaulty *faulty);
