@@ -6,7 +6,6 @@
 #define CONTACT_OHM 0.2      /* and worn contacts add so much */
 #define INSULATION_OHM 0.5e6 /* IEC 60364-6 table 6.1, SELV and PELV; from memory */
 #define LEAST_VOLTS 0.5      /* less is no supply that anybody would measure */
-#define MOST_VOLTS 1000.0    /* more is no robot: outputs work against each other at their limits */
 
 /* What the meter shows: the open-circuit voltage, less what it loads it down by its own resistance.
  * 0 where nothing is between the probes; NAN where the network has no operating point. */
@@ -96,8 +95,7 @@ is_same(const LoomReading *a, const LoomReading *b)
 static bool
 is_kept(const LoomMeterRoom *room, GArray *kept, LoomReading *r)
 {
-  if (loom_meter_is_ohms(r) ? !expect_ohms(room, r)
-                            : !(r->expected > LEAST_VOLTS && r->high < MOST_VOLTS))
+  if (loom_meter_is_ohms(r) ? !expect_ohms(room, r) : !(r->expected > LEAST_VOLTS))
     return false;
   for (guint i = 0; i < kept->len; i++)
     if (is_same(&g_array_index(kept, LoomReading, i), r))

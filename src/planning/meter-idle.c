@@ -4,7 +4,6 @@
 
 /* Currents and voltages below this share of the greatest are none. */
 #define NOTHING 1e-9
-#define MOST_VOLTS 1000.0 /* more is no robot: nothing is said of it */
 
 /* What is joined to each floating node, as far as added touches and floating branches go. */
 typedef struct {
@@ -202,8 +201,7 @@ may_part(const LoomMeterRoom *room, guint touch)
 bool
 loom_meter_idle(const LoomMeterRoom *room, const LoomSlip *slip)
 {
-  if (!room->powered || room->powered->trouble != LOOM_TROUBLE_NONE ||
-      room->highest_V > MOST_VOLTS || slip->type == LOOM_SLIP_FUSE)
+  if (!room->powered || room->powered->trouble != LOOM_TROUBLE_NONE || slip->type == LOOM_SLIP_FUSE)
     return false;
   g_autoptr(GArray) touches = touches_of(room, slip);
   g_autoptr(GHashTable) drawn = drawn_touches(room);
