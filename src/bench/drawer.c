@@ -113,6 +113,9 @@ loom_drawer_add(LoomDrawer *self, const char *name, const char *title, GtkWidget
   GtkWidget *first = gtk_widget_get_first_child(GTK_WIDGET(self->buttons));
   GtkWidget *button = gtk_toggle_button_new_with_label(title);
   g_autofree char *button_name = g_strconcat("page-", name, NULL);
+  /* Where text is large and the bench narrow, the words give way, not the bench. */
+  gtk_label_set_ellipsize(GTK_LABEL(gtk_button_get_child(GTK_BUTTON(button))), PANGO_ELLIPSIZE_END);
+  gtk_widget_set_tooltip_text(button, title);
   gtk_widget_set_name(button, button_name);
   gtk_widget_set_name(page, name);
   gtk_widget_add_css_class(button, "flat");

@@ -152,11 +152,22 @@ bar_of_margin(const LoomNetwork *n, const LoomMargin *m)
                    .strong = m->margin_pct < 0};
 }
 
+/* What is regulated stands near its limits for good: volts come after amps unless they are near
+ * indeed. */
+static int
+rank_of(const LoomMargin *m)
+{
+  bool volts = m->what == LOOM_RATING_LOWEST_V || m->what == LOOM_RATING_HIGHEST_V;
+  return loom_margin_stress(m) > LOOM_WARM_STRESS ? 0 : volts ? 2 : 1;
+}
+
 static gint
 nearer_first(gconstpointer a, gconstpointer b)
 {
-  double x = loom_margin_stress(*(const LoomMargin *const *)a);
-  double y = loom_margin_stress(*(const LoomMargin *const *)b);
+  const LoomMargin *m = *(const LoomMargin *const *)a, *n = *(const LoomMargin *const *)b;
+  if (rank_of(m) != rank_of(n))
+    return rank_of(m) - rank_of(n);
+  double x = loom_margin_stress(m), y = loom_margin_stress(n);
   return x > y ? -1 : x < y;
 }
 
@@ -172,9 +183,8 @@ loom_bars_of_margins(const LoomNetwork *n, const LoomMargins *margins, guint mos
   bars->bars = g_new0(LoomBar, bars->n_bars + 1);
   for (guint i = 0; i < bars->n_bars; i++)
     bars->bars[i] = bar_of_margin(n, g_ptr_array_index(sorted, i));
-  bars->heading = g_strdup(
-      bars->n_bars
-          ? _("What is nearest to its limit, first. The last column is what is left of it.")
-          : _("Nothing flows in this state."));
+  bars->heading = g_strdup(bars->n_bars ? _("What is near its limit comes first, then currents, "
+                                            "then voltages. The last column is what is left.")
+                                        : _("Nothing flows in this state."));
   return bars;
 }

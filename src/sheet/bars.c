@@ -7,14 +7,13 @@
 #include <math.h>
 
 #define TEXT_MM 3.2
-#define HEAD_MM 1.0  /* above the first line */
-#define FOOT_MM 1.0  /* below the last one */
-#define BAR_MM 2.8   /* height of a bar */
-#define LEFT_MM 3.0  /* before everything */
-#define WIDE_MM 140  /* from here on there is room to say what a piece is */
-#define SHARE_MM 14  /* the last column */
+#define HEAD_MM 1.0    /* above the first line */
+#define FOOT_MM 1.0    /* below the last one */
+#define BAR_MM 2.8     /* height of a bar */
+#define LEFT_MM 3.0    /* before everything */
+#define WIDE_MM 140    /* from here on there is room to say what a piece is */
 #define LEAST_BAR_MM 8 /* narrower ones say nothing */
-#define NUMBER_MM 36 /* the one before */
+#define GAP_MM 3.0     /* between columns */
 
 double
 loom_bars_height_mm(const LoomBars *bars)
@@ -64,36 +63,55 @@ typedef struct {
   double where, what, bar, bar_end, number_end, share_end;
 } Columns;
 
-static double
-widest(const LoomBars *bars, bool what)
+typedef const char *(*Cell)(const LoomBar *bar);
+
+static const char *
+where_of(const LoomBar *bar)
 {
-  double most = 0;
-  for (guint i = 0; i < bars->n_bars; i++)
-    most = fmax(
-        most, loom_text_width_mm(what ? bars->bars[i].what : bars->bars[i].where, TEXT_MM, !what));
-  return most;
+  return bar->where;
+}
+
+static const char *
+what_of(const LoomBar *bar)
+{
+  return bar->what;
+}
+
+static const char *
+number_of(const LoomBar *bar)
+{
+  return bar->number;
+}
+
+static const char *
+share_of(const LoomBar *bar)
+{
+  return bar->share;
 }
 
 static double
-widest_number(const LoomBars *bars)
+widest(const LoomBars *bars, Cell cell)
 {
   double most = 0;
   for (guint i = 0; i < bars->n_bars; i++)
-    most = fmax(most, loom_text_width_mm(bars->bars[i].number, TEXT_MM, true));
+    most = fmax(most, loom_text_width_mm(cell(&bars->bars[i]), TEXT_MM, true));
   return most;
 }
 
+/* Numbers have all the room they want; names, words and bars share the rest. */
 static Columns
 columns_in(const LoomBars *bars, double width)
 {
-  Columns c = {.where = LEFT_MM};
-  double where = fmin(widest(bars, false), width * (width < WIDE_MM ? 0.4 : 0.28));
-  double what = width < WIDE_MM ? 0 : fmin(widest(bars, true), width * 0.33);
-  c.what = c.where + where + 3;
-  c.bar = c.what + (what > 0 ? what + 3 : 0);
-  c.share_end = width - LEFT_MM;
-  c.number_end = c.share_end - SHARE_MM;
-  c.bar_end = c.number_end - fmin(widest_number(bars), NUMBER_MM) - 3;
+  Columns c = {.where = LEFT_MM, .share_end = width - LEFT_MM};
+  c.number_end = c.share_end - widest(bars, share_of) - GAP_MM;
+  c.bar_end = c.number_end - widest(bars, number_of) - GAP_MM;
+  double room = fmax(c.bar_end - c.where, 0);
+  bool wide = width >= WIDE_MM;
+  double for_names = wide ? 0.35 : room * 0.3 - GAP_MM < LEAST_BAR_MM ? 1 : 0.7;
+  double where = fmin(widest(bars, where_of), room * for_names - (wide ? 0 : GAP_MM));
+  double what = wide ? fmin(widest(bars, what_of), room * 0.4) : 0;
+  c.what = c.where + where + GAP_MM;
+  c.bar = c.what + (wide ? what + GAP_MM : 0);
   return c;
 }
 
@@ -138,15 +156,15 @@ draw_row(LoomInk *ink, const LoomBars *bars, guint i, const Columns *c, bool cho
     loom_draw_rect(ink, (LoomRect){LEFT_MM / 3, top, c->share_end + LEFT_MM / 3, LOOM_BAR_ROW_MM},
                    0.8, light);
   }
-  put(ink, c->where, base, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, c->what - c->where - 2,
+  put(ink, c->where, base, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, c->what - c->where - GAP_MM,
       bar->where);
   if (c->bar > c->what)
-    put(ink, c->what, base, LOOM_ANCHOR_START, false, LOOM_PAINT_FAINT, c->bar - c->what - 2,
+    put(ink, c->what, base, LOOM_ANCHOR_START, false, LOOM_PAINT_FAINT, c->bar - c->what - GAP_MM,
         bar->what);
   draw_bar(ink, bar, c, middle);
   LoomPaint paint = bar->stress > LOOM_WARM_STRESS ? paint_of(bar) : LOOM_PAINT_INK;
-  put(ink, c->number_end, base, LOOM_ANCHOR_END, bar->strong, paint, NUMBER_MM, bar->number);
-  put(ink, c->share_end, base, LOOM_ANCHOR_END, bar->strong, paint, SHARE_MM, bar->share);
+  put(ink, c->number_end, base, LOOM_ANCHOR_END, bar->strong, paint, c->number_end, bar->number);
+  put(ink, c->share_end, base, LOOM_ANCHOR_END, bar->strong, paint, c->share_end, bar->share);
 }
 
 void

@@ -33,7 +33,7 @@ typedef struct {
  */
 LoomBars *loom_bars_of_waterfall(const LoomNetwork *network, const LoomWaterfall *waterfall,
                                  const char *load);
-/* At most `most`, worst first. New. */
+/* At most `most`: what is near its limit, then currents, then voltages, each worst first. New. */
 LoomBars *loom_bars_of_margins(const LoomNetwork *network, const LoomMargins *margins, guint most);
 void loom_bars_free(LoomBars *bars);
 

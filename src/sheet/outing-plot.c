@@ -13,6 +13,7 @@
 #define NARROW_MM 125 /* below this width the values take two lines */
 #define LINE_MM 4.0
 #define FOOT_MM 5.5 /* numbers of the time */
+#define WHOLE 0.01  /* of a step: so little beyond a line does not need the next one */
 #define GAP_MM 4.0  /* between panels */
 #define MOST_FLAT                                                                                  \
   5                 /* a device's volts are left out where they flatten the pack's more than this  \
@@ -232,8 +233,8 @@ set_scale(Panel *p, double low, double high)
     high = middle + 0.5;
   }
   p->step = nice_step(high - low, p->room.height / 6);
-  p->low = floor(low / p->step + 1e-9) * p->step;
-  p->high = ceil(high / p->step - 1e-9) * p->step;
+  p->low = floor(low / p->step + WHOLE) * p->step;
+  p->high = ceil(high / p->step - WHOLE) * p->step;
 }
 
 static void
