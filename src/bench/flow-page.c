@@ -213,15 +213,6 @@ loom_flow_page_outing(LoomFlowPage *self)
   return self->outing;
 }
 
-void
-loom_flow_page_show(LoomFlowPage *self, const char *view)
-{
-  GtkToggleButton *button = g_str_equal(view, "drop")     ? self->to_drop
-                            : g_str_equal(view, "limits") ? self->to_limits
-                                                          : self->to_outing;
-  gtk_toggle_button_set_active(button, TRUE);
-}
-
 /* --- life --- */
 
 void

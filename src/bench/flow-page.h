@@ -23,8 +23,6 @@ G_DECLARE_FINAL_TYPE(LoomFlowPage, loom_flow_page, LOOM, FLOW_PAGE, GtkWidget)
 
 /* To be called once; all are referenced. */
 void loom_flow_page_attach(LoomFlowPage *page, LoomFlowState *flow, LoomChoice *choice);
-/* Goes to a view: "drop", "limits" or "outing". */
-void loom_flow_page_show(LoomFlowPage *page, const char *view);
 LoomOutingPage *loom_flow_page_outing(LoomFlowPage *page); /* borrowed */
 
 G_END_DECLS

@@ -21,7 +21,7 @@ G_BEGIN_DECLS
 typedef struct {
   guint n_readings;
   LoomSheetReading *readings; /* [n_readings] for a sheet of the same revision and scene */
-  bool solved; /* false: the state has no operating point */
+  bool solved;                /* false: the state has no operating point */
   char *caption;              /* "State pushing, packs 80 % charged." or why there is nothing */
 } LoomReadings;
 
