@@ -7,6 +7,7 @@ struct _LoomFaultTicks {
   LoomFaultCase *fault_case;
   LoomChoice *choice;
   GtkBox *rows;
+  GtkScrolledWindow *scroller;
   GtkWidget *volts, *volts_name, *volts_entry;
   guint serial; /* of the model that the rows are of; 0: none */
   bool setting; /* the buttons follow the answers: not a click */
@@ -354,6 +355,13 @@ loom_fault_ticks_attach(LoomFaultTicks *self, LoomFaultCase *fault_case, LoomCho
   show_volts(self);
 }
 
+void
+loom_fault_ticks_set_scrolls(LoomFaultTicks *self, bool scrolls)
+{
+  gtk_scrolled_window_set_policy(self->scroller, GTK_POLICY_NEVER,
+                                 scrolls ? GTK_POLICY_AUTOMATIC : GTK_POLICY_NEVER);
+}
+
 static void
 loom_fault_ticks_dispose(GObject *object)
 {
@@ -380,5 +388,6 @@ loom_fault_ticks_init(LoomFaultTicks *self)
                                  GTK_POLICY_AUTOMATIC);
   gtk_scrolled_window_set_child(GTK_SCROLLED_WINDOW(scroller), GTK_WIDGET(self->rows));
   gtk_widget_set_vexpand(scroller, TRUE);
+  self->scroller = GTK_SCROLLED_WINDOW(scroller);
   gtk_box_append(GTK_BOX(self), scroller);
 }

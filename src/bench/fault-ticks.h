@@ -15,6 +15,9 @@ G_DECLARE_FINAL_TYPE(LoomFaultTicks, loom_fault_ticks, LOOM, FAULT_TICKS, GtkBox
 /* Both are referenced. */
 void loom_fault_ticks_attach(LoomFaultTicks *self, LoomFaultCase *fault_case, LoomChoice *choice);
 
+/* Whether the rows scroll by themselves; otherwise they take the height that they need. */
+void loom_fault_ticks_set_scrolls(LoomFaultTicks *self, bool scrolls);
+
 /* An entry for what the meter shows at the test, and what takes it. New; `test` may be changed by
  * loom_volts_entry_set. */
 GtkWidget *loom_volts_entry_new(LoomFaultCase *fault_case, guint test);

@@ -9,7 +9,9 @@
 struct _LoomFaultView {
   GtkWidget parent;
   LoomFaultCase *fault_case;
-  GtkScrolledWindow *across;
+  GtkScrolledWindow *across, *suspects_scroller, *next_scroller;
+  GtkBox *columns;
+  guint settling; /* idle that turns the columns */
   LoomFaultTicks *ticks;
   LoomFaultNext *next;
   GtkListBox *suspects;
@@ -151,6 +153,46 @@ on_afresh(LoomFaultView *self)
   loom_fault_case_afresh(self->fault_case);
 }
 
+/* ---- side by side, or one below the other where large text leaves no room for that ---- */
+
+static int
+width_wanted(LoomFaultView *self)
+{
+  int sum = 0;
+  GtkWidget *column = gtk_widget_get_first_child(GTK_WIDGET(self->columns));
+  for (; column; column = gtk_widget_get_next_sibling(column)) {
+    int least;
+    gtk_widget_measure(column, GTK_ORIENTATION_HORIZONTAL, -1, &least, NULL, NULL, NULL);
+    sum += least + gtk_box_get_spacing(self->columns);
+  }
+  return sum;
+}
+
+static gboolean
+settle(gpointer data)
+{
+  LoomFaultView *self = data;
+  self->settling = 0;
+  int room = (int)gtk_adjustment_get_page_size(gtk_scrolled_window_get_hadjustment(self->across));
+  bool beside = width_wanted(self) <= room;
+  GtkPolicyType own = beside ? GTK_POLICY_AUTOMATIC : GTK_POLICY_NEVER;
+  gtk_orientable_set_orientation(GTK_ORIENTABLE(self->columns),
+                                 beside ? GTK_ORIENTATION_HORIZONTAL : GTK_ORIENTATION_VERTICAL);
+  gtk_scrolled_window_set_policy(self->across, GTK_POLICY_AUTOMATIC,
+                                 beside ? GTK_POLICY_NEVER : GTK_POLICY_AUTOMATIC);
+  gtk_scrolled_window_set_policy(self->suspects_scroller, GTK_POLICY_NEVER, own);
+  gtk_scrolled_window_set_policy(self->next_scroller, GTK_POLICY_NEVER, own);
+  loom_fault_ticks_set_scrolls(self->ticks, beside);
+  return G_SOURCE_REMOVE;
+}
+
+static void
+on_width(LoomFaultView *self)
+{
+  if (!self->settling)
+    self->settling = g_idle_add(settle, self);
+}
+
 /* ---- life ---- */
 
 void
@@ -180,6 +222,7 @@ loom_fault_view_unmap(GtkWidget *widget)
 static void
 loom_fault_view_dispose(GObject *object)
 {
+  g_clear_handle_id(&LOOM_FAULT_VIEW(object)->settling, g_source_remove);
   g_clear_object(&LOOM_FAULT_VIEW(object)->fault_case);
   gtk_widget_dispose_template(GTK_WIDGET(object), LOOM_TYPE_FAULT_VIEW);
   GtkWidget *child = gtk_widget_get_first_child(GTK_WIDGET(object));
@@ -200,6 +243,9 @@ loom_fault_view_class_init(LoomFaultViewClass *class)
   g_type_ensure(LOOM_TYPE_FAULT_NEXT);
   gtk_widget_class_set_template_from_resource(widget_class, "/org/loombook/ui/fault-view.ui");
   gtk_widget_class_bind_template_child(widget_class, LoomFaultView, across);
+  gtk_widget_class_bind_template_child(widget_class, LoomFaultView, suspects_scroller);
+  gtk_widget_class_bind_template_child(widget_class, LoomFaultView, next_scroller);
+  gtk_widget_class_bind_template_child(widget_class, LoomFaultView, columns);
   gtk_widget_class_bind_template_child(widget_class, LoomFaultView, ticks);
   gtk_widget_class_bind_template_child(widget_class, LoomFaultView, next);
   gtk_widget_class_bind_template_child(widget_class, LoomFaultView, suspects);
@@ -215,4 +261,6 @@ static void
 loom_fault_view_init(LoomFaultView *self)
 {
   gtk_widget_init_template(GTK_WIDGET(self));
+  g_signal_connect_object(gtk_scrolled_window_get_hadjustment(self->across), "notify::page-size",
+                          G_CALLBACK(on_width), self, G_CONNECT_SWAPPED);
 }

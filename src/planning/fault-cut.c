@@ -61,9 +61,66 @@ stir_of(const LoomFaultRoom *room, LoomSolver *solver, guint branch, guint pole)
   return most;
 }
 
+static bool
+is_electronic(const LoomKind *kind)
+{
+  bool electronic = kind->n_channels > 0;
+  for (guint i = 0; i < kind->n_elements; i++)
+    electronic |= kind->elements[i].type == LOOM_ELEMENT_DRIVER ||
+                  kind->elements[i].type == LOOM_ELEMENT_CONVERTER;
+  return electronic;
+}
+
+static bool
+holds_source(const LoomKind *kind)
+{
+  for (guint i = 0; i < kind->n_elements; i++)
+    if (kind->elements[i].type == LOOM_ELEMENT_SOURCE)
+      return true;
+  return false;
+}
+
+/* Whether electronics are joined by nothing but the supply: a loop of the graph through two of them
+ * may be none for the current. */
+static bool
+is_star(LoomFaultRoom *room)
+{
+  const LoomWiring *w = room->w;
+  g_autoptr(LoomForest) pieces = loom_forest_new(w->n_parts + 1);
+  g_autofree bool *sourced = g_new0(bool, w->n_parts + 1);
+  g_autofree bool *electronic = g_new0(bool, w->n_parts + 1);
+  g_autofree guint *on = g_new(guint, w->n_parts + 1);
+  for (guint p = 0; p < w->n_parts; p++) {
+    on[p] = LOOM_NONE;
+    electronic[p] = is_electronic(loom_wiring_part(w, p)->kind);
+  }
+  for (guint j = 0; j < w->n_joints; j++)
+    if (!electronic[w->joints[j].part_a] && !electronic[w->joints[j].part_b])
+      loom_forest_join(pieces, w->joints[j].part_a, w->joints[j].part_b);
+  for (guint p = 0; p < w->n_parts; p++)
+    sourced[loom_forest_root(pieces, p)] |= holds_source(loom_wiring_part(w, p)->kind);
+  for (guint j = 0; j < w->n_joints; j++) {
+    const LoomWiredJoint *joint = &w->joints[j];
+    bool a = electronic[joint->part_a], b = electronic[joint->part_b];
+    if (room->meter.stages->joints[j].side == LOOM_SIDE_RADIO || (!a && !b))
+      continue;
+    if (a && b)
+      return false;
+    guint own = a ? joint->part_a : joint->part_b;
+    guint piece = loom_forest_root(pieces, a ? joint->part_b : joint->part_a);
+    bool again = on[piece] == own, other = on[piece] != LOOM_NONE && !again;
+    if (sourced[piece] ? again : other)
+      return false;
+    on[piece] = own;
+  }
+  return true;
+}
+
 void
 loom_fault_find_stir(LoomFaultRoom *room, LoomSolver *solver)
 {
+  if (!is_star(room))
+    return;
   const LoomNetwork *n = room->network;
   g_autofree guint *poles = lone_poles(n);
   room->stir = g_new(double, n->n_branches + 1);
@@ -381,10 +438,23 @@ loom_fault_only_opens(LoomFaultType type)
          type == LOOM_FAULT_BLOWN || type == LOOM_FAULT_OFF || type == LOOM_FAULT_SWITCH;
 }
 
+/* Between devices with pins of their own for many things, a loop of the graph may be none for the
+ * current: only the plain way from source to electronics is judged by it. */
+static bool
+is_plain(const LoomFaultRoom *room, const LoomFault *fault)
+{
+  if (!loom_fault_only_opens(fault->type))
+    return false;
+  if (fault->joint == LOOM_NONE)
+    return loom_fault_part_in_supply(room, fault->part);
+  LoomJointSide side = room->meter.stages->joints[room->meter.wired[fault->joint]].side;
+  return side == LOOM_SIDE_SUPPLY || side == LOOM_SIDE_FEEDS;
+}
+
 LoomOperatingPoint *
 loom_fault_solve_cut(const LoomFaultRoom *room, const LoomFaulty *faulty, const LoomFault *fault)
 {
-  if (!room->stir || !loom_fault_only_opens(fault->type) || room->rest->trouble)
+  if (!room->stir || !is_plain(room, fault) || room->rest->trouble)
     return NULL;
   double *volts = potentials_cut(room, &faulty->network);
   if (!volts)
@@ -403,7 +473,7 @@ bool
 loom_fault_volts_cut(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
                      const LoomNetwork *apart, double *volts)
 {
-  if (!room->stir || !loom_fault_only_opens(fault->type) || room->rest->trouble)
+  if (!room->stir || !is_plain(room, fault) || room->rest->trouble)
     return false;
   g_autofree double *all = potentials_cut(room, apart);
   if (!all)

@@ -120,6 +120,7 @@ typedef struct {
   const LoomFaultRoom *room;
   LoomFaulty *faulty;
   bool *mine;    /* [n_parts] */
+  guint hub;     /* on which they hang; LOOM_NONE: not met */
   GArray *parts; /* guint: those, in the order in which they were met */
   GArray *ports; /* guint: rails of hubs that it hangs on */
   LoomNetwork network;
@@ -129,7 +130,12 @@ typedef struct {
 static bool
 visit(Local *l, guint part)
 {
-  if (l->mine[part] || is_hub(loom_wiring_part(l->room->w, part)->kind))
+  if (is_hub(loom_wiring_part(l->room->w, part)->kind)) {
+    bool alone = l->hub == LOOM_NONE || l->hub == part; /* what joins two hubs may feed one */
+    l->hub = part;
+    return alone;
+  }
+  if (l->mine[part])
     return true;
   l->mine[part] = true;
   g_array_append_val(l->parts, part);
@@ -303,8 +309,12 @@ loom_fault_solve_local(const LoomFaultRoom *room, LoomFaulty *faulty, const Loom
       (fault->part != LOOM_NONE && fault->joint == LOOM_NONE &&
        is_hub(loom_wiring_part(room->w, fault->part)->kind)))
     return NULL;
-  Local l = {room, faulty, g_new0(bool, room->w->n_parts + 1),
-             g_array_new(FALSE, FALSE, sizeof(guint)), g_array_new(FALSE, FALSE, sizeof(guint))};
+  Local l = {room,
+             faulty,
+             g_new0(bool, room->w->n_parts + 1),
+             LOOM_NONE,
+             g_array_new(FALSE, FALSE, sizeof(guint)),
+             g_array_new(FALSE, FALSE, sizeof(guint))};
   l.from = g_array_new(FALSE, FALSE, sizeof(guint));
   LoomOperatingPoint *point = gather(&l, fault) ? solve_local(&l) : NULL;
   g_free(l.mine);

@@ -182,7 +182,7 @@ solving_parts_by_themselves_changes_nothing(void **state)
   g_autofree char *path = loom_data_path("demo/sandpiper.loom");
   g_autoptr(LoomDesign) sandpiper = loom_design_open(path, NULL);
   guint faults = compare_ways(sandpiper);
-  for (guint seed = 100; seed < 140; seed++) {
+  for (guint seed = 100; seed < 170; seed++) {
     g_autoptr(GRand) rand = g_rand_new_with_seed(seed);
     g_autoptr(LoomDesign) design = fixture_random_robot(catalogue, rand);
     faults += compare_ways(design);
