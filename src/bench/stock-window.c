@@ -473,6 +473,8 @@ static void
 loom_stock_window_dispose(GObject *object)
 {
   LoomStockWindow *self = LOOM_STOCK_WINDOW(object);
+  if (self->book && self->items) /* the window below may have been closed: what is typed is taken */
+    gtk_window_set_focus(GTK_WINDOW(self), NULL);
   g_clear_object(&self->monitor);
   if (self->kinds)
     gtk_widget_unparent(GTK_WIDGET(self->kinds));

@@ -89,10 +89,30 @@ class Stock(WindowCase):
     def test_closing_takes_what_is_being_typed(self):
         bench = self.open_stock([(EXTENSION, 4)])
         bench.click(bench.beside(TITLE, 'where ' + EXTENSION))
+        time.sleep(0.3)
         bench.type('shelf 2')
         bench.key('ctrl+w')
         bench.until(lambda: not bench.titled(TITLE), 'it stays open')
         self.assertEqual(self.count(EXTENSION, 'shelf 2'), 4)
+
+    def test_going_to_another_window_takes_what_is_being_typed(self):
+        bench = self.open_stock([(EXTENSION, 4)])
+        bench.click(bench.beside(TITLE, 'where ' + EXTENSION))
+        time.sleep(0.3)
+        bench.type('shelf 3')
+        left, top = bench.sheet_corner()
+        bench.click((left + 10, top + 10))
+        bench.wait('stock saved')
+        self.assertEqual(self.count(EXTENSION, 'shelf 3'), 4)
+
+    def test_the_last_window_takes_it_along(self):
+        bench = self.open_stock([(EXTENSION, 4)])
+        bench.click(bench.beside(TITLE, 'where ' + EXTENSION))
+        time.sleep(0.3)
+        bench.type('shelf 4')
+        bench.act('close')
+        bench.app.wait(timeout=15)
+        self.assertEqual(self.count(EXTENSION, 'shelf 4'), 4)
 
     def test_another_program_changes_it_meanwhile(self):
         bench = self.open_stock([(EXTENSION, 4)])
