@@ -4,6 +4,7 @@
 #include <string.h>
 
 #define LIMIT_SLOPE 1e-11
+#define UNFED_KNEE 1e3
 
 /* Derivative of row r by column c. */
 #define J(r, c) j[(r)*model->n + (c)]
@@ -91,6 +92,13 @@ power_A(double watt, double V, double knee_V, double *slope)
   return *slope * V;
 }
 
+/* What nothing supplies is a resistor, so large that it only says where its poles are. */
+static double
+knee_of(const LoomModel *model)
+{
+  return model->unfed ? UNFED_KNEE * model->knee_V : model->knee_V;
+}
+
 /* Unknowns: c, d, a, b, I. */
 static void
 evaluate_converter(LoomModel *model, LoomModelView view, const double *v, double *f, double *j)
@@ -99,8 +107,8 @@ evaluate_converter(LoomModel *model, LoomModelView view, const double *v, double
   const double by[5] = {-1, 1, 0, 0, -model->ohm};
   delivered(model, 4, I, model->volt - out_V - model->ohm * I, by, f, j);
   double gain = view.load / model->efficiency;
-  double in_A = power_A(gain * out_V * I, in_V, model->knee_V, &slope);
-  double per_watt = power_A(gain, in_V, model->knee_V, &unit_slope);
+  double in_A = power_A(gain * out_V * I, in_V, knee_of(model), &slope);
+  double per_watt = power_A(gain, in_V, knee_of(model), &unit_slope);
   if (view.secant)
     slope = fabs(slope);
   f[0] = -I;
@@ -142,7 +150,7 @@ static void
 evaluate_power(LoomModel *model, LoomModelView view, const double *v, double *f, double *j)
 {
   double slope, V = v[0] - v[1];
-  double I = power_A(view.load * model->watt, V, model->knee_V, &slope);
+  double I = power_A(view.load * model->watt, V, knee_of(model), &slope);
   two_poles(model, I, view.secant ? fabs(slope) : slope, f, j);
 }
 

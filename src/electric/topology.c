@@ -13,7 +13,8 @@ static const double least_load_step = 1e-5;
 static const double hardly_any =
     1e-6; /* load that says where a supply comes without drawing on it */
 
-#define LEAK 0.1 /* of what holds back each unknown while time passes */
+#define MOST_W 1e6 /* a converter that feeds itself asks for more than any part can state */
+#define LEAK 0.1   /* of what holds back each unknown while time passes */
 
 LoomTopology *
 loom_topology_new(const LoomNetwork *network, const LoomUse *uses, const bool *asleep)
@@ -83,6 +84,7 @@ loom_topology_set(LoomTopology *t, const LoomConditions *now)
   for (guint k = 0; k < eq->n_models; k++) {
     LoomModel *m = &eq->models[k];
     m->limit_A = m->own_limit_A;
+    m->unfed = false;
     if (m->type != LOOM_MODEL_HOLD)
       continue;
     double own = now->charges ? now->charges[m->branch] : NAN;
@@ -328,6 +330,8 @@ stands_up(const LoomTopology *t, double load)
     const LoomModel *m = &t->eq->models[k];
     const LoomElement *e = t->network->branches[m->branch].element;
     bool idle = m->type == LOOM_MODEL_CONVERTER && fabs(t->x[m->at[4]]) < 1e-12;
+    if (m->unfed && input_V(m, t->x) >= m->knee_V)
+      return false; /* it would feed itself */
     if (load > hardly_any && asks_for_power(m) && !(e->lockout_V > 0) && !idle && !m->unfed &&
         input_V(m, t->x) < m->knee_V)
       return false;
@@ -441,6 +445,8 @@ solve_by_steps(LoomTopology *t, guint *branch, double *asks_W, double *gives_W)
   if (t->answered)
     return LOOM_TROUBLE_NONE;
   if (!greedy)
+    return LOOM_TROUBLE_SINGULAR;
+  if (demand_W(t, greedy) > MOST_W)
     return LOOM_TROUBLE_SINGULAR;
   *branch = greedy->branch;
   *asks_W = demand_W(t, greedy);
