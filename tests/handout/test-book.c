@@ -234,7 +234,8 @@ pages_of_steps_are_filled(void **state G_GNUC_UNUSED)
 {
   for (const char *const *name = robots_ordinary(); *name; name++) {
     g_autoptr(LoomDesign) design = load(*name);
-    for (LoomPaper p = LOOM_PAPER_A4; p <= LOOM_PAPER_LETTER; p++) {
+    bool both = (name - robots_ordinary()) % 4 == 0;
+    for (LoomPaper p = LOOM_PAPER_A4; p <= (both ? LOOM_PAPER_LETTER : LOOM_PAPER_A4); p++) {
       LoomBookOptions options = options_for(p);
       options.chapters = 1u << LOOM_CHAPTER_STEPS;
       g_autoptr(Paper) paper = print(design, &options);
