@@ -40,8 +40,9 @@ class Joint(WindowCase):
         bench.key('Down')
         bench.wait(r'ghost [1-9]')
         x, y = bench.offer(ADAPTOR)
-        bench.move((x, y - 2))
-        bench.move((x, y))
+        for step in range(4):  # a frame each: moves within one count as one
+            bench.move((x + step, y))
+            time.sleep(0.1)
         bench.wait(r'ghost [1-9]')
         bench.key('Escape')
         bench.quiet()
