@@ -44,8 +44,8 @@ likelihood_new(double likelihood)
 {
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 8);
   GtkWidget *bar = gtk_level_bar_new_for_interval(0, 1);
-  g_autofree char *text =
-      g_strdup_printf("%.0f %%, %s", 100 * likelihood, loom_likelihood_words(likelihood));
+  g_autofree char *percent = loom_likelihood_percent(likelihood);
+  g_autofree char *text = g_strdup_printf("%s, %s", percent, loom_likelihood_words(likelihood));
   gtk_level_bar_set_value(GTK_LEVEL_BAR(bar), likelihood);
   gtk_level_bar_remove_offset_value(GTK_LEVEL_BAR(bar), GTK_LEVEL_BAR_OFFSET_LOW);
   gtk_level_bar_remove_offset_value(GTK_LEVEL_BAR(bar), GTK_LEVEL_BAR_OFFSET_HIGH);
@@ -65,8 +65,9 @@ row_new(const LoomFaultModel *m, const LoomSuspects *s, guint rank)
   g_auto(GStrv) sentences = loom_suspects_sentences(m, s);
   g_autofree char *number = g_strdup_printf("%u", rank);
   g_autofree char *all = g_strjoinv(_(" Or: "), sentences);
-  g_autofree char *label = g_strdup_printf(_("%u, %.0f %%, %s: %s"), rank, 100 * s->likelihood,
-                                           loom_likelihood_words(s->likelihood), all);
+  g_autofree char *percent = loom_likelihood_percent(s->likelihood);
+  g_autofree char *label =
+      g_strdup_printf("%u, %s, %s: %s", rank, percent, loom_likelihood_words(s->likelihood), all);
   GtkWidget *badge = gtk_label_new(number);
   gtk_widget_add_css_class(badge, "fault-rank");
   gtk_widget_set_valign(badge, GTK_ALIGN_START);

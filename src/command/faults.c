@@ -69,7 +69,8 @@ print_suspects(const LoomFaultModel *m, const LoomDiagnosis *d, bool all)
   for (guint i = 0; i < n; i++) {
     const LoomSuspects *s = &d->suspects[i];
     g_auto(GStrv) sentences = loom_suspects_sentences(m, s);
-    printf("%4u. %3.0f %%  %s\n", i + 1, 100 * s->likelihood, sentences[0]);
+    g_autofree char *percent = loom_likelihood_percent(s->likelihood);
+    printf("%4u. %5s  %s\n", i + 1, percent, sentences[0]);
     for (guint k = 1; sentences[k]; k++)
       printf(_("          or  %s\n"), sentences[k]);
   }

@@ -212,3 +212,9 @@ loom_likelihood_words(double likelihood)
          : likelihood >= 0.05 ? _("possible")
                               : _("unlikely");
 }
+
+char *
+loom_likelihood_percent(double likelihood)
+{
+  return likelihood < 0.005 ? g_strdup("< 1 %") : g_strdup_printf("%.0f %%", 100 * likelihood);
+}

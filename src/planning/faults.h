@@ -184,6 +184,8 @@ char **loom_suspects_sentences(const LoomFaultModel *model, const LoomSuspects *
 
 /* "almost certain" ... "unlikely". Borrowed, translated. */
 const char *loom_likelihood_words(double likelihood);
+/* "12 %", "< 1 %". New. */
+char *loom_likelihood_percent(double likelihood);
 
 /* CSV with the columns rank, suspect, fault, likelihood, next_test, expected_if_so,
  * expected_if_not. New. */
