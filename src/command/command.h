@@ -72,6 +72,8 @@ int command_check(const Call *call);
 int command_compare(const Call *call);
 int command_solve(const Call *call);
 int command_outing(const Call *call);
+int command_fuses(const Call *call);
+int command_shorts(const Call *call);
 int command_draw(const Call *call);
 int command_parts(const Call *call);
 int command_ports(const Call *call);

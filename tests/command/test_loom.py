@@ -200,6 +200,26 @@ class Documents(Folder):
         self.assertAlmostEqual(float(at["R1", "a"]["current_A"]), 12 * 3 / 3.5 / 4, places=6)
         self.assertAlmostEqual(abs(float(at["G1", "a"]["current_A"])), 12 / 3.5, places=6)
 
+    def test_fuses_and_shorts(self):
+        demo = DEMO / "sandpiper.loom"
+        found, header = rows(loom("fuses", demo, "--csv").stdout)
+        self.assertEqual(header, "part,size_mm2,fuse,fuse_A,load_A,carries_A,short_A,opens_s,lives_s,"
+                                 "fits,outlives,wanted_fuse_A,wanted_mm2")
+        guarded = [r for r in found if r["fuse"]]
+        self.assertTrue(guarded)
+        for r in guarded:
+            self.assertEqual(r["fits"], "yes" if float(r["fuse_A"]) <= float(r["carries_A"]) else "no", r)
+            # I^2 t = k^2 S^2 with k = 115 for copper in PVC: IEC 60364-4-43
+            lives = (115 * float(r["size_mm2"]) / float(r["short_A"])) ** 2
+            self.assertAlmostEqual(float(r["lives_s"]) / lives, 1, places=6, msg=str(r))
+        shorts, header = rows(loom("shorts", demo, "--csv").stdout)
+        self.assertEqual(header, "part,end,short_A")
+        amps = {(r["part"], r["end"]): float(r["short_A"]) for r in shorts}
+        chain = [("G1", "out"), ("F1", "in"), ("F1", "out"), ("W1", "a"), ("W1", "b"), ("Q1", "in")]
+        self.assertEqual(sorted((amps[c] for c in chain), reverse=True), [amps[c] for c in chain])
+        self.assertIn(b"G1:out", loom("shorts", demo).stdout)
+        self.assertIn("suits", loom("fuses", demo).stdout.decode())
+
     def test_a_file_may_leave_its_kinds_to_the_catalogue(self):
         folder = pathlib.Path(self.folder.name)
         page = (ROOT / "docs" / "file-format.md").read_text().split("## Any network")[1]
