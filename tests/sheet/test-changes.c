@@ -142,7 +142,7 @@ a_joint_between_parts_that_stay_is_marked(void **state G_GNUC_UNUSED)
 static void
 statuses_differ_without_colour(void **state G_GNUC_UNUSED)
 {
-  g_autofree char *drawn[4] = {NULL};
+  char *drawn[4] = {NULL};
   for (LoomStatus s = LOOM_STATUS_CHANGED; s <= LOOM_STATUS_GONE; s++) {
     const char *const lines[] = {NULL};
     Pair p = pair_new("sandpiper", lines);
@@ -155,6 +155,8 @@ statuses_differ_without_colour(void **state G_GNUC_UNUSED)
   assert_string_not_equal(drawn[LOOM_STATUS_NEW], drawn[LOOM_STATUS_GONE]);
   assert_string_not_equal(drawn[LOOM_STATUS_NEW], drawn[LOOM_STATUS_CHANGED]);
   assert_string_not_equal(drawn[LOOM_STATUS_GONE], drawn[LOOM_STATUS_CHANGED]);
+  for (guint s = 0; s < G_N_ELEMENTS(drawn); s++)
+    g_free(drawn[s]);
 }
 
 static bool
