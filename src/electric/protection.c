@@ -108,8 +108,80 @@ solved(LoomTopology *t)
   return loom_topology_solve(t, &branch, &asks_W, &gives_W) == LOOM_TROUBLE_NONE;
 }
 
+/* What electronics hold a short to. */
+
+static bool
+is_electronic(const LoomBound *bound)
+{
+  LoomCauseType type = bound->guard.type;
+  return type == LOOM_CAUSE_END || type == LOOM_CAUSE_GROUP || type == LOOM_CAUSE_OUTPUT;
+}
+
+static double
+held_by_A(const LoomBound *bound)
+{
+  return is_electronic(bound) ? bound->guard_A : INFINITY;
+}
+
+static bool
+is_output(const LoomElement *element)
+{
+  return element->type == LOOM_ELEMENT_SOURCE || element->type == LOOM_ELEMENT_DRIVER ||
+         element->type == LOOM_ELEMENT_CONVERTER;
+}
+
+/* Behind a pigtail lie nodes of the part's own: there every output counts. */
+static bool
+touches(const LoomElement *element, const LoomEnd *end)
+{
+  const guint nodes[] = {element->a, element->b, element->c, element->d};
+  for (guint k = 0; k < G_N_ELEMENTS(nodes); k++)
+    if (nodes[k] >= end->first_node && nodes[k] < end->first_node + end->n_contacts)
+      return true;
+  return end->pigtail_mm > 0;
+}
+
+/* What feeds the end inside the part: an output with a limit, or a wire behind electronics. */
+static double
+held_inside_A(const LoomLimits *limits, const LoomKind *kind, guint part, guint end)
+{
+  double held = INFINITY;
+  for (guint i = 0; i < kind->n_elements; i++) {
+    const LoomElement *element = &kind->elements[i];
+    if (!touches(element, &kind->ends[end]))
+      continue;
+    if (is_output(element))
+      held = fmin(held, element->limit_A); /* fmin passes over NAN */
+    held = fmin(held, held_by_A(loom_limits_element(limits, part, i)));
+  }
+  return held;
+}
+
+/* Of an end that nothing is plugged into: its own limit, what feeds it, and those of its groups
+ * that act. */
+static double
+held_at_free_end_A(const LoomLimits *limits, const LoomKind *kind, guint part, guint end)
+{
+  double held = held_inside_A(limits, kind, part, end);
+  if (!isnan(kind->ends[end].limit_A))
+    held = fmin(held, kind->ends[end].limit_A);
+  for (guint i = 0; i < kind->n_limits; i++)
+    for (guint k = 0; kind->limits[i].acts && k < kind->limits[i].n_ends; k++)
+      if (kind->limits[i].ends[k] == end)
+        held = fmin(held, kind->limits[i].limit_A);
+  return held;
+}
+
+static double
+held_at_end_A(const LoomLimits *limits, const LoomWiring *w, guint part, guint end)
+{
+  const LoomBound *bound = loom_limits_end(limits, w, part, end);
+  const LoomKind *kind = loom_wiring_part(w, part)->kind;
+  return bound ? held_by_A(bound) : held_at_free_end_A(limits, kind, part, end);
+}
+
 static double *
-shorts_of(const LoomNetwork *n, LoomTopology *t)
+shorts_of(const LoomNetwork *n, const LoomLimits *limits, LoomTopology *t)
 {
   const LoomWiring *w = n->wiring;
   double *shorts = g_new(double, w->n_ends + 1);
@@ -120,16 +192,17 @@ shorts_of(const LoomNetwork *n, LoomTopology *t)
     guint a, b, part = w->end_part[i], end = i - w->part_end[part];
     bool pair = answer &&
                 (widest_pair(n, t, part, end, &a, &b) || lone_pair(n, t, tops, part, end, &a, &b));
-    shorts[i] = pair ? short_between_A(t, a, b, side) : NAN;
+    double amps = pair ? short_between_A(t, a, b, side) : NAN;
+    shorts[i] = isnan(amps) ? NAN : fmin(amps, held_at_end_A(limits, w, part, end));
   }
   return shorts;
 }
 
 double *
-loom_short_currents_A(const LoomNetwork *n)
+loom_short_currents_A(const LoomNetwork *n, const LoomLimits *limits)
 {
   LoomTopology *t = sources_alone(n);
-  double *shorts = shorts_of(n, t);
+  double *shorts = shorts_of(n, limits, t);
   loom_topology_free(t);
   return shorts;
 }
@@ -194,7 +267,7 @@ judge(const LoomNetwork *n, LoomProtection *p, const LoomBound *bound)
 LoomProtection *
 loom_protections_new(const LoomNetwork *network, const LoomLimits *limits, guint *n)
 {
-  g_autofree double *shorts = loom_short_currents_A(network);
+  g_autofree double *shorts = loom_short_currents_A(network, limits);
   GArray *list = g_array_new(FALSE, TRUE, sizeof(LoomProtection));
   for (guint part = 0; part < network->wiring->n_parts; part++)
     for (guint i = network->part_branch[part]; i < network->part_branch[part + 1]; i++) {
@@ -202,9 +275,10 @@ loom_protections_new(const LoomNetwork *network, const LoomLimits *limits, guint
       const LoomBound *bound = loom_limits_element(limits, part, element);
       if (!network->branches[i].copper || !(bound->most_A > 0))
         continue;
-      LoomProtection p = {.part = part,
-                          .element = element,
-                          .short_A = short_of_wire_A(network, shorts, &network->branches[i])};
+      LoomProtection p = {.part = part, .element = element, .held_A = held_by_A(bound)};
+      p.short_A = short_of_wire_A(network, shorts, &network->branches[i]);
+      if (isfinite(p.held_A))
+        p.short_A = fmin(p.short_A, p.held_A);
       judge(network, &p, bound);
       g_array_append_val(list, p);
     }

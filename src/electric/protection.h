@@ -15,14 +15,15 @@ G_BEGIN_DECLS
 
 /* Prospective short-circuit current at each end, between those two of its contacts that have most
  * volts between them; of an end with a single such contact against the further pole of the sources,
- * without the way back. [n_ends] in the wiring's numbering; NAN where an end has no voltage of its
- * own, or only one that electronics limit. New. */
-double *loom_short_currents_A(const LoomNetwork *network);
+ * without the way back. No more than what electronics before it let through. [n_ends] in the
+ * wiring's numbering; NAN where an end has no voltage of its own. New. */
+double *loom_short_currents_A(const LoomNetwork *network, const LoomLimits *limits);
 
 typedef struct {
   guint part, element;   /* a wire */
   guint fuse_part, fuse; /* that guards it: part and element; LOOM_NONE: none */
   double fuse_A;         /* its rating; NAN none */
+  double held_A;     /* what electronics before it let through; INFINITY: none are there */
   bool parallel;     /* other ways lead around the wire: what it carries is for the solver to say */
   double load_A;     /* what loads beyond the wire can draw */
   double carries_A;  /* its ampacity where it lies, with all its circuits loaded */

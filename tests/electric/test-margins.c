@@ -303,7 +303,8 @@ test_short_currents(void **state)
   rig_plug(rig, "W1:b", "W2:a");
   g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(rig), 0);
   g_autoptr(LoomNetwork) network = loom_network_new(w);
-  g_autofree double *shorts = loom_short_currents_A(network);
+  g_autoptr(LoomLimits) limits = loom_limits_new(w);
+  g_autofree double *shorts = loom_short_currents_A(network, limits);
   double pigtail = loom_conductor_ohm_per_m(loom_wiring_part(w, 0)->kind->ends[0].pigtail_mm2);
   double wire = loom_conductor_ohm_per_m(loom_wiring_part(w, 1)->kind->elements[0].mm2);
   double contact = loom_joint_ohm(&loom_wiring_part(w, 0)->kind->ends[0],
@@ -313,6 +314,32 @@ test_short_currents(void **state)
                         pack_ohm + 4 * contact + 2 * wire, pack_ohm + 4 * contact + 4 * wire};
   for (guint i = 0; i < w->n_ends; i++)
     assert_float_equal(shorts[i], 14 / ohm[i], 1e-6 * shorts[i]);
+}
+
+/* Behind electronics a short draws what they let through: the controller's sensor rail, a charger
+ * that lies unplugged. (Figures of the kinds, 1 A and 1.8 A.) */
+static void
+test_shorts_behind_electronics(void **state)
+{
+  (void)state;
+  g_autoptr(Rig) rig = rig_new(NULL);
+  rig_add(rig, "pack-nimh-12v-3ah", "G1");
+  rig_add(rig, "controller-rover", "K1");
+  rig_add(rig, "sensor-lead-300", "W1");
+  rig_add(rig, "charger-nimh-12v", "T1");
+  rig_plug(rig, "G1:out", "K1:power");
+  rig_plug(rig, "K1:digital-1-2", "W1:a");
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(rig), 0);
+  g_autoptr(LoomNetwork) network = loom_network_new(w);
+  g_autoptr(LoomLimits) limits = loom_limits_new(w);
+  g_autofree double *shorts = loom_short_currents_A(network, limits);
+  assert_float_equal(shorts[loom_wiring_end(w, 2, 1)], 1, 1e-9);
+  assert_float_equal(shorts[loom_wiring_end(w, 3, 0)], 1.8, 1e-9);
+  assert_true(shorts[loom_wiring_end(w, 0, 0)] > 50);
+  guint n;
+  g_autofree LoomProtection *list = loom_protections_new(network, limits, &n);
+  for (guint i = 0; i < n; i++)
+    assert_true(isfinite(list[i].held_A) == (list[i].part == 2));
 }
 
 /* A thin wire on a large fuse: too large by rating, and at a far short it does not live to see it
@@ -350,6 +377,7 @@ main(void)
       cmocka_unit_test(test_waterfall_over_a_driver),
       cmocka_unit_test(test_protection),
       cmocka_unit_test(test_short_currents),
+      cmocka_unit_test(test_shorts_behind_electronics),
       cmocka_unit_test(test_fuse_too_large),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
