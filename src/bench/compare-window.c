@@ -2,6 +2,7 @@
 
 #include "findings-list.h"
 #include "look.h"
+#include "sentence.h"
 #include "sheet-view.h"
 #include "sheet/changes.h"
 #include "sheet/export.h"
@@ -129,12 +130,9 @@ row_new(LoomCompareWindow *self, const LoomDifference *d)
   GtkWidget *row = gtk_list_box_row_new();
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 10);
   GtkWidget *sign = sign_new(GTK_WIDGET(self), d);
-  GtkWidget *label = gtk_label_new(d->sentence);
+  GtkWidget *label = loom_sentence_new(d->sentence, NULL);
   gtk_widget_set_valign(sign, GTK_ALIGN_START);
   gtk_widget_set_size_request(box, -1, 24);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
   gtk_widget_set_hexpand(label, TRUE);
   gtk_box_append(GTK_BOX(box), sign);
   gtk_box_append(GTK_BOX(box), label);

@@ -1,6 +1,7 @@
 #include "fault-next.h"
 
 #include "fault-ticks.h"
+#include "sentence.h"
 
 #include <glib/gi18n-lib.h>
 
@@ -68,20 +69,12 @@ static void
 add_answer(LoomFaultNext *self, const char *text, const char *means, guint outcome)
 {
   GtkWidget *button = gtk_button_new(), *box = gtk_box_new(GTK_ORIENTATION_VERTICAL, 0);
-  GtkWidget *label = gtk_label_new(text);
   g_autofree char *whole = means ? g_strdup_printf("%s: %s", text, means) : g_strdup(text);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_box_append(GTK_BOX(box), label);
-  if (means) {
-    GtkWidget *small = gtk_label_new(means);
-    gtk_label_set_xalign(GTK_LABEL(small), 0);
-    gtk_label_set_wrap(GTK_LABEL(small), TRUE);
-    gtk_widget_add_css_class(small, "caption");
-    gtk_box_append(GTK_BOX(box), small);
-  } else {
+  gtk_box_append(GTK_BOX(box), loom_sentence_new(text, NULL));
+  if (means)
+    gtk_box_append(GTK_BOX(box), loom_sentence_new(means, "caption"));
+  else
     gtk_widget_add_css_class(button, "flat");
-  }
   gtk_button_set_child(GTK_BUTTON(button), box);
   gtk_accessible_update_property(GTK_ACCESSIBLE(button), GTK_ACCESSIBLE_PROPERTY_LABEL, whole, -1);
   g_object_set_data(G_OBJECT(button), "outcome", GUINT_TO_POINTER(outcome));
@@ -204,25 +197,13 @@ loom_fault_next_class_init(LoomFaultNextClass *class)
   G_OBJECT_CLASS(class)->dispose = loom_fault_next_dispose;
 }
 
-static GtkLabel *
-label_new(const char *class)
-{
-  GtkWidget *label = gtk_label_new(NULL);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
-  if (class)
-    gtk_widget_add_css_class(label, class);
-  return GTK_LABEL(label);
-}
-
 static void
 loom_fault_next_init(LoomFaultNext *self)
 {
   gtk_orientable_set_orientation(GTK_ORIENTABLE(self), GTK_ORIENTATION_VERTICAL);
   gtk_box_set_spacing(GTK_BOX(self), 6);
-  self->heading = label_new("tag-title");
-  self->todo = label_new(NULL);
+  self->heading = GTK_LABEL(loom_sentence_new(NULL, "tag-title"));
+  self->todo = GTK_LABEL(loom_sentence_new(NULL, NULL));
   gtk_widget_set_name(GTK_WIDGET(self->todo), "fault-todo");
   self->answers = GTK_BOX(gtk_box_new(GTK_ORIENTATION_VERTICAL, 4));
   gtk_box_append(GTK_BOX(self), GTK_WIDGET(self->heading));

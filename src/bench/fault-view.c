@@ -3,6 +3,7 @@
 #include "fault-marks.h"
 #include "fault-next.h"
 #include "fault-ticks.h"
+#include "sentence.h"
 
 #include <glib/gi18n-lib.h>
 
@@ -28,18 +29,6 @@ static guint signals[N_SIGNALS];
 /* ---- suspects ---- */
 
 static GtkWidget *
-sentence_new(const char *text, const char *class)
-{
-  GtkWidget *label = gtk_label_new(text);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
-  if (class)
-    gtk_widget_add_css_class(label, class);
-  return label;
-}
-
-static GtkWidget *
 likelihood_new(double likelihood)
 {
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 8);
@@ -53,7 +42,7 @@ likelihood_new(double likelihood)
   gtk_widget_set_valign(bar, GTK_ALIGN_CENTER);
   gtk_widget_set_size_request(bar, 70, -1);
   gtk_box_append(GTK_BOX(box), bar);
-  gtk_box_append(GTK_BOX(box), sentence_new(text, "caption"));
+  gtk_box_append(GTK_BOX(box), loom_sentence_new(text, "caption"));
   return box;
 }
 
@@ -71,10 +60,10 @@ row_new(const LoomFaultModel *m, const LoomSuspects *s, guint rank)
   GtkWidget *badge = gtk_label_new(number);
   gtk_widget_add_css_class(badge, "fault-rank");
   gtk_widget_set_valign(badge, GTK_ALIGN_START);
-  gtk_box_append(GTK_BOX(text), sentence_new(sentences[0], NULL));
+  gtk_box_append(GTK_BOX(text), loom_sentence_new(sentences[0], NULL));
   for (guint i = 1; sentences[i]; i++) {
     g_autofree char *other = g_strdup_printf(_("or: %s"), sentences[i]);
-    gtk_box_append(GTK_BOX(text), sentence_new(other, NULL));
+    gtk_box_append(GTK_BOX(text), loom_sentence_new(other, NULL));
   }
   gtk_box_append(GTK_BOX(text), likelihood_new(s->likelihood));
   gtk_widget_set_hexpand(text, TRUE);

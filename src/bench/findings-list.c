@@ -1,5 +1,7 @@
 #include "findings-list.h"
 
+#include "sentence.h"
+
 #include <glib/gi18n-lib.h>
 
 struct _LoomFindingsList {
@@ -63,18 +65,6 @@ on_mend(GtkButton *button, gpointer data)
 }
 
 static GtkWidget *
-sentence_new(const char *text, const char *class)
-{
-  GtkWidget *label = gtk_label_new(text);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
-  if (class)
-    gtk_widget_add_css_class(label, class);
-  return label;
-}
-
-static GtkWidget *
 flag_new(const LoomFinding *finding, guint number)
 {
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 5);
@@ -92,9 +82,9 @@ more_new(const LoomFinding *finding)
 {
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_VERTICAL, 2);
   if (finding->why)
-    gtk_box_append(GTK_BOX(box), sentence_new(finding->why, "dim-label"));
+    gtk_box_append(GTK_BOX(box), loom_sentence_new(finding->why, "dim-label"));
   if (finding->remedy)
-    gtk_box_append(GTK_BOX(box), sentence_new(finding->remedy, NULL));
+    gtk_box_append(GTK_BOX(box), loom_sentence_new(finding->remedy, NULL));
   gtk_widget_set_visible(box, FALSE);
   return box;
 }
@@ -108,8 +98,8 @@ row_new(LoomFindingsList *self, const LoomFinding *finding, guint number)
   GtkWidget *more = more_new(finding);
   g_autofree char *label = g_strdup_printf("%s: %s %s", loom_severity_word(finding->severity),
                                            finding->where, finding->message);
-  gtk_box_append(GTK_BOX(text), sentence_new(finding->message, "finding-message"));
-  gtk_box_append(GTK_BOX(text), sentence_new(finding->where, "dim-label"));
+  gtk_box_append(GTK_BOX(text), loom_sentence_new(finding->message, "finding-message"));
+  gtk_box_append(GTK_BOX(text), loom_sentence_new(finding->where, "dim-label"));
   gtk_box_append(GTK_BOX(text), more);
   gtk_widget_set_hexpand(text, TRUE);
   gtk_box_append(GTK_BOX(box), flag_new(finding, number));

@@ -2,6 +2,7 @@
 
 #include "kind-view.h"
 #include "look.h"
+#include "sentence.h"
 
 #define PICTURE_WIDTH 64
 #define PICTURE_HEIGHT 44
@@ -143,10 +144,7 @@ row_new(LoomShelf *self, const LoomKind *kind)
 {
   GtkWidget *row = gtk_list_box_row_new();
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 10);
-  GtkWidget *label = gtk_label_new(kind->name);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
+  GtkWidget *label = loom_sentence_new(kind->name, NULL);
   gtk_label_set_max_width_chars(GTK_LABEL(label), 1);
   gtk_widget_set_hexpand(label, TRUE);
   gtk_box_append(GTK_BOX(box), loom_kind_view_new(kind, PICTURE_WIDTH, PICTURE_HEIGHT));

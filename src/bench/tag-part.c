@@ -3,6 +3,7 @@
 #include "describe.h"
 #include "kind-view.h"
 #include "scenes.h"
+#include "sentence.h"
 
 #include <glib/gi18n-lib.h>
 
@@ -150,12 +151,8 @@ on_end_clicked(GtkButton *button, gpointer data)
 static GtkWidget *
 line_new(const char *text, const char *css_class)
 {
-  GtkWidget *label = gtk_label_new(text);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
+  GtkWidget *label = loom_sentence_new(text, css_class);
   gtk_label_set_max_width_chars(GTK_LABEL(label), 1);
-  if (css_class)
-    gtk_widget_add_css_class(label, css_class);
   return label;
 }
 

@@ -1,5 +1,7 @@
 #include "tag-private.h"
 
+#include "sentence.h"
+
 #include <glib/gi18n-lib.h>
 
 G_DEFINE_FINAL_TYPE(LoomTag, loom_tag, GTK_TYPE_WIDGET)
@@ -13,13 +15,8 @@ loom_tag_add(LoomTag *self, GtkWidget *widget)
 GtkWidget *
 loom_tag_add_text(LoomTag *self, const char *text, const char *css_class)
 {
-  GtkWidget *label = gtk_label_new(text);
-  gtk_label_set_xalign(GTK_LABEL(label), 0);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
+  GtkWidget *label = loom_sentence_new(text, css_class);
   gtk_label_set_max_width_chars(GTK_LABEL(label), 1);
-  if (css_class)
-    gtk_widget_add_css_class(label, css_class);
   loom_tag_add(self, label);
   return label;
 }
