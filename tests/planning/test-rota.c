@@ -14,6 +14,7 @@
 #include <cmocka.h>
 
 #include "../near.h"
+#include "../seed.h"
 
 #define MOST_CHARGERS 8
 #define MOST_OUTINGS 80
@@ -450,15 +451,6 @@ check_everything(const LoomRotaDay *day, const LoomRota *rota)
   if (rota->more_packs == 0 && rota->proven)
     no_charge_could_be_slower(day, rota);
   the_same_day_gives_the_same_rota(day, rota);
-}
-
-static guint32
-seed(void)
-{
-  const char *given = g_getenv("LOOM_SEED");
-  guint32 value = given ? (guint32)g_ascii_strtoull(given, NULL, 10) : g_random_int();
-  print_message("LOOM_SEED=%u\n", value);
-  return value;
 }
 
 static void
