@@ -96,6 +96,68 @@ loom_factor_solve(LoomFactor *f, double *x, guint n_sides)
     klu_solve(f->symbolic, f->numeric, (int)f->n, (int)n_sides, x, &f->common);
 }
 
+/* Columns as KLU has them, without the pivot: first in each of L, last in each of U. */
+static void
+fill_lower(LoomTriangle *lower, guint n, const int *first, const int *at, const double *by)
+{
+  int used = 0;
+  for (guint k = 0; k < n; k++) {
+    lower->pivot[k] = by[first[k]];
+    for (int i = first[k] + 1; i < first[k + 1]; i++, used++) {
+      lower->at[used] = at[i];
+      lower->by[used] = by[i];
+    }
+    lower->first[k + 1] = used;
+  }
+}
+
+/* By rows from columns. */
+static void
+fill_upper(LoomTriangle *upper, guint n, const int *first, const int *at, const double *by)
+{
+  g_autofree int *fill = g_new0(int, n + 1);
+  for (guint k = 0; k < n; k++) {
+    upper->pivot[k] = by[first[k + 1] - 1];
+    for (int i = first[k]; i < first[k + 1] - 1; i++)
+      upper->first[at[i] + 1]++;
+  }
+  for (guint k = 0; k < n; k++) {
+    upper->first[k + 1] += upper->first[k];
+    fill[k] = upper->first[k];
+  }
+  for (guint k = 0; k < n; k++)
+    for (int i = first[k]; i < first[k + 1] - 1; i++) {
+      int place = fill[at[i]]++;
+      upper->at[place] = (int)k;
+      upper->by[place] = by[i];
+    }
+}
+
+LoomTriangles *
+loom_factor_triangles(const LoomFactor *f)
+{
+  guint n = f->n, n_lower = n ? (guint)f->numeric->lnz : 0,
+        n_upper = n ? (guint)f->numeric->unz : 0;
+  LoomTriangles *t = loom_triangles_new(n, n_lower, n_upper);
+  if (n == 0)
+    return t;
+  g_assert(f->numeric->nzoff == 0);
+  g_autofree int *lower_first = g_new(int, n + 1), *upper_first = g_new(int, n + 1);
+  g_autofree int *lower_at = g_new(int, n_lower + 1), *upper_at = g_new(int, n_upper + 1);
+  g_autofree double *lower = g_new(double, n_lower + 1), *upper = g_new(double, n_upper + 1);
+  g_autofree int *rows = g_new(int, n), *columns = g_new(int, n);
+  klu_common common = f->common; /* KLU notes there that it was asked */
+  klu_extract(f->numeric, f->symbolic, lower_first, lower_at, lower, upper_first, upper_at, upper,
+              NULL, NULL, NULL, rows, columns, t->scale, NULL, &common);
+  fill_lower(&t->lower, n, lower_first, lower_at, lower);
+  fill_upper(&t->upper, n, upper_first, upper_at, upper);
+  for (guint k = 0; k < n; k++) {
+    t->row_place[rows[k]] = k;
+    t->column_place[columns[k]] = k;
+  }
+  return t;
+}
+
 LoomFactorCounts
 loom_factor_counts(const LoomFactor *f)
 {

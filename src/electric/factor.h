@@ -8,8 +8,7 @@
  * behind this and nowhere else. */
 #pragma once
 
-#include <glib.h>
-#include <stdbool.h>
+#include "triangles.h"
 
 G_BEGIN_DECLS
 
@@ -32,6 +31,11 @@ bool loom_factor_set(LoomFactor *factor, const double *values, guint *column);
 
 /* A x = b in place; `x` [n_sides][n]. Only after a successful set. */
 void loom_factor_solve(LoomFactor *factor, double *x, guint n_sides);
+
+/* The factors as they stand now. Only after a successful set, and only of a pattern that is
+ * symmetric with all of its diagonal: others may fall into blocks that depend on each other. New.
+ */
+LoomTriangles *loom_factor_triangles(const LoomFactor *factor);
 
 LoomFactorCounts loom_factor_counts(const LoomFactor *factor);
 

@@ -54,12 +54,13 @@ typedef struct {
   LoomSpread *shorts; /* what would reach each load if it were a dead short */
 } Sheet;
 
-static const LoomAmount endless = {INFINITY, {LOOM_CAUSE_NONE, 0, 0}};
+static const LoomAmount endless = {INFINITY, {LOOM_CAUSE_NONE, 0, 0, false}};
 
 static LoomAmount
 amount(double A, LoomCauseType type, guint part, guint index)
 {
-  return (LoomAmount){isnan(A) ? INFINITY : fmax(A, 0), {type, part, index}};
+  bool electronic = type == LOOM_CAUSE_END || type == LOOM_CAUSE_GROUP || type == LOOM_CAUSE_OUTPUT;
+  return (LoomAmount){isnan(A) ? INFINITY : fmax(A, 0), {type, part, index, electronic}};
 }
 
 static const LoomKind *
@@ -312,6 +313,7 @@ size_stations(Sheet *s)
     Station *t = station(s, i);
     if (t->e->type == LOOM_ELEMENT_SOURCE) {
       t->most = amount(feeds[t->feed].short_A, LOOM_CAUSE_SOURCE, t->part, t->element);
+      t->most.cause.electronic = !isnan(t->e->limit_A);
       continue;
     }
     set_volts(s, t);
@@ -382,7 +384,7 @@ static void
 put_returned(LoomAmount *take, const Station *t)
 {
   if (t->e->type == LOOM_ELEMENT_CONVERTER && !isinf(t->out_A))
-    put(take, t->d, (LoomAmount){-t->out_A, {LOOM_CAUSE_NONE, 0, 0}});
+    put(take, t->d, (LoomAmount){-t->out_A, {LOOM_CAUSE_NONE, 0, 0, false}});
 }
 
 /* `sources`: what sources push or take, for the others apart. */
@@ -456,7 +458,7 @@ wanted(const Sheet *s, Station *t)
     out.A *= t->e->output_V / (t->e->efficiency * fmax(t->low_V, 1e-9));
   out.A += or_zero(t->e->quiescent_A);
   if (isinf(out.A) || out.cause.type == LOOM_CAUSE_NONE)
-    out.cause = (LoomCause){LOOM_CAUSE_LOAD, t->part, t->element};
+    out.cause = (LoomCause){LOOM_CAUSE_LOAD, t->part, t->element, false};
   return out;
 }
 
@@ -474,7 +476,7 @@ static void
 settle_source(const Sheet *s, Station *t)
 {
   guint a = block_of(s, t->a), b = block_of(s, t->b);
-  LoomCause cause = {LOOM_CAUSE_SOURCE, t->part, t->element};
+  LoomCause cause = {LOOM_CAUSE_SOURCE, t->part, t->element, false};
   double asked_a = loom_spread_without(s->take_source, a, t->take.A).A + s->take->total[a].A;
   double asked_b = loom_spread_without(s->take_source, b, t->take_b.A).A + s->take->total[b].A;
   t->take_b = loom_amount_min(t->take_b, (LoomAmount){fmin(t->push.A, asked_a), cause});

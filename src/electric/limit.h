@@ -31,6 +31,7 @@ typedef enum {
 typedef struct {
   LoomCauseType type;
   guint part, index;
+  bool electronic; /* electronics hold all of it; a fuse or a pack bounds no part of the sum */
 } LoomCause;
 
 /* Bounds on one current. 0 where nothing can flow; INFINITY where nothing bounds it. */

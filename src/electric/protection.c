@@ -27,20 +27,13 @@ sources_alone(const LoomNetwork *n)
 
 /* Short current between two nodes; NAN where there is no voltage between them. */
 static double
-short_between_A(LoomTopology *t, guint a, guint b, double *side)
+short_between_A(const LoomTopology *t, LoomTriangles *triangles, guint a, guint b)
 {
-  const LoomEquations *eq = t->eq;
-  if (eq->island[a] == LOOM_NONE || eq->island[a] != eq->island[b])
+  guint ua = t->eq->unknown[a], ub = t->eq->unknown[b];
+  double V = fabs(t->x[ua] - t->x[ub]), ohm = loom_triangles_between(triangles, ua, ub);
+  if (!(V > 1e-6))
     return NAN;
-  guint ua = eq->unknown[a], ub = eq->unknown[b], n = eq->n_unknowns;
-  double V = fabs(t->x[ua] - t->x[ub]);
-  memset(side, 0, (n + 1) * sizeof(double));
-  side[ua] += 1;
-  side[ub] -= 1;
-  loom_factor_solve(t->factor, side, 1);
-  side[n] = 0;
-  double ohm = side[ua] - side[ub];
-  return V > 1e-6 ? V / fmax(ohm, 0) : NAN;
+  return ohm < LOOM_NO_OHM ? INFINITY : V / ohm;
 }
 
 /* The two contacts of the end with most volts between them; false where there are none. */
@@ -110,17 +103,10 @@ solved(LoomTopology *t)
 
 /* What electronics hold a short to. */
 
-static bool
-is_electronic(const LoomBound *bound)
-{
-  LoomCauseType type = bound->guard.type;
-  return type == LOOM_CAUSE_END || type == LOOM_CAUSE_GROUP || type == LOOM_CAUSE_OUTPUT;
-}
-
 static double
 held_by_A(const LoomBound *bound)
 {
-  return is_electronic(bound) ? bound->guard_A : INFINITY;
+  return bound->guard.electronic && bound->guard_A > 0 ? bound->guard_A : INFINITY;
 }
 
 static bool
@@ -180,52 +166,108 @@ held_at_end_A(const LoomLimits *limits, const LoomWiring *w, guint part, guint e
   return bound ? held_by_A(bound) : held_at_free_end_A(limits, kind, part, end);
 }
 
-static double *
-shorts_of(const LoomNetwork *n, const LoomLimits *limits, LoomTopology *t)
+/* Shorts, end by end. */
+
+struct LoomShorts {
+  const LoomNetwork *network;
+  const LoomLimits *limits;
+  LoomTopology *t;
+  LoomTriangles *triangles; /* NULL: no answer */
+  guint *tops;              /* [islands] highest_nodes */
+  double *short_A;          /* [n_ends] as far as known */
+  bool *known;              /* [n_ends] */
+};
+
+LoomShorts *
+loom_shorts_new(const LoomNetwork *network, const LoomLimits *limits)
 {
-  const LoomWiring *w = n->wiring;
-  double *shorts = g_new(double, w->n_ends + 1);
-  bool answer = solved(t);
-  g_autofree double *side = g_new0(double, answer ? t->eq->n_unknowns + 1 : 1);
-  g_autofree guint *tops = answer ? highest_nodes(t) : NULL;
-  for (guint i = 0; i < w->n_ends; i++) {
-    guint a, b, part = w->end_part[i], end = i - w->part_end[part];
-    bool pair = answer &&
-                (widest_pair(n, t, part, end, &a, &b) || lone_pair(n, t, tops, part, end, &a, &b));
-    double amps = pair ? short_between_A(t, a, b, side) : NAN;
-    shorts[i] = isnan(amps) ? NAN : fmin(amps, held_at_end_A(limits, w, part, end));
+  LoomShorts *s = g_new0(LoomShorts, 1);
+  guint n_ends = network->wiring->n_ends;
+  s->network = network;
+  s->limits = limits;
+  s->t = sources_alone(network);
+  if (solved(s->t)) {
+    s->triangles = loom_factor_triangles(s->t->factor);
+    s->tops = highest_nodes(s->t);
   }
-  return shorts;
+  s->short_A = g_new(double, n_ends + 1);
+  s->known = g_new0(bool, n_ends + 1);
+  return s;
+}
+
+void
+loom_shorts_free(LoomShorts *s)
+{
+  if (!s)
+    return;
+  loom_topology_free(s->t);
+  loom_triangles_free(s->triangles);
+  g_free(s->tops);
+  g_free(s->short_A);
+  g_free(s->known);
+  g_free(s);
+}
+
+static double
+work_out_A(const LoomShorts *s, guint part, guint end)
+{
+  guint a, b;
+  const LoomNetwork *n = s->network;
+  if (!s->triangles ||
+      !(widest_pair(n, s->t, part, end, &a, &b) || lone_pair(n, s->t, s->tops, part, end, &a, &b)))
+    return NAN;
+  double amps = short_between_A(s->t, s->triangles, a, b);
+  return isnan(amps) ? NAN : fmin(amps, held_at_end_A(s->limits, n->wiring, part, end));
+}
+
+double
+loom_shorts_end_A(LoomShorts *s, guint part, guint end)
+{
+  guint i = loom_wiring_end(s->network->wiring, part, end);
+  if (!s->known[i])
+    s->short_A[i] = work_out_A(s, part, end);
+  s->known[i] = true;
+  return s->short_A[i];
 }
 
 double *
 loom_short_currents_A(const LoomNetwork *n, const LoomLimits *limits)
 {
-  LoomTopology *t = sources_alone(n);
-  double *shorts = shorts_of(n, limits, t);
-  loom_topology_free(t);
+  const LoomWiring *w = n->wiring;
+  g_autoptr(LoomShorts) s = loom_shorts_new(n, limits);
+  double *shorts = g_new(double, w->n_ends + 1);
+  for (guint i = 0; i < w->n_ends; i++)
+    shorts[i] = loom_shorts_end_A(s, w->end_part[i], i - w->part_end[w->end_part[i]]);
   return shorts;
 }
 
-/* At the far end of a wire: the lesser of the ends that its nodes belong to. An inner node counts
- * with the ends that the wire's other node belongs to. */
-static double
-short_of_wire_A(const LoomNetwork *n, const double *shorts, const LoomBranch *b)
+/* At the ends that the wire's nodes belong to. An inner node counts with the end of the other. */
+void
+loom_shorts_wire_A(LoomShorts *s, guint part, guint element, double *least_A, double *greatest_A)
 {
-  double least = NAN;
+  const LoomNetwork *n = s->network;
+  const LoomBranch *b = &n->branches[n->part_branch[part] + element];
+  double held_A = held_by_A(loom_limits_element(s->limits, part, element));
+  *least_A = *greatest_A = NAN;
   for (guint k = 0; k < 2; k++) {
-    guint part, end, contact;
-    if (loom_wiring_contact(n->wiring, k ? b->b : b->a, &part, &end, &contact))
-      least = fmin(least, shorts[loom_wiring_end(n->wiring, part, end)]);
+    guint of, end, contact;
+    if (!loom_wiring_contact(n->wiring, k ? b->b : b->a, &of, &end, &contact))
+      continue;
+    double amps = loom_shorts_end_A(s, of, end);
+    if (isnan(amps))
+      continue;
+    *least_A = fmin(*least_A, fmin(amps, held_A)); /* fmin and fmax pass over NAN */
+    *greatest_A = fmax(*greatest_A, fmin(amps, held_A));
   }
-  return least;
 }
 
-static bool
-survives(double mm2, double carries_A, double fuse_A, double short_A)
+bool
+loom_wire_outlives(double mm2, double carries_A, double fuse_A, double short_A)
 {
-  double opens_s = loom_fuse_opens_s(fuse_A, short_A);
-  return short_A <= carries_A || opens_s <= loom_adiabatic_s(mm2, short_A);
+  if (isnan(short_A))
+    return true;
+  return short_A <= carries_A ||
+         loom_fuse_opens_s(fuse_A, short_A) <= loom_adiabatic_s(mm2, short_A);
 }
 
 /* A larger wire lets a little more short current through; the difference is left out. */
@@ -238,7 +280,8 @@ wanted_size_mm2(const LoomProtection *p, double mm2)
   for (guint i = 0; i < n; i++) {
     double carries_A = derating * loom_ampacity_A(sizes[i], NULL);
     if (p->wanted_fuse_A <= carries_A &&
-        (isnan(p->short_A) || survives(sizes[i], carries_A, p->wanted_fuse_A, p->short_A)))
+        loom_wire_outlives(sizes[i], carries_A, p->wanted_fuse_A, p->short_A) &&
+        loom_wire_outlives(sizes[i], carries_A, p->wanted_fuse_A, p->greatest_A))
       return sizes[i];
   }
   return INFINITY;
@@ -259,7 +302,8 @@ judge(const LoomNetwork *n, LoomProtection *p, const LoomBound *bound)
   p->lives_s = loom_adiabatic_s(mm2, p->short_A);
   p->fits = fused && p->fuse_A <= p->carries_A;
   p->allowed = fused && p->fuse_A <= 1.5 * p->carries_A;
-  p->outlives = fused && (isnan(p->short_A) || survives(mm2, p->carries_A, p->fuse_A, p->short_A));
+  p->outlives = fused && loom_wire_outlives(mm2, p->carries_A, p->fuse_A, p->short_A) &&
+                loom_wire_outlives(mm2, p->carries_A, p->fuse_A, p->greatest_A);
   p->wanted_fuse_A = loom_fuse_for_load_A(p->load_A);
   p->wanted_mm2 = wanted_size_mm2(p, mm2);
 }
@@ -267,7 +311,7 @@ judge(const LoomNetwork *n, LoomProtection *p, const LoomBound *bound)
 LoomProtection *
 loom_protections_new(const LoomNetwork *network, const LoomLimits *limits, guint *n)
 {
-  g_autofree double *shorts = loom_short_currents_A(network, limits);
+  g_autoptr(LoomShorts) shorts = loom_shorts_new(network, limits);
   GArray *list = g_array_new(FALSE, TRUE, sizeof(LoomProtection));
   for (guint part = 0; part < network->wiring->n_parts; part++)
     for (guint i = network->part_branch[part]; i < network->part_branch[part + 1]; i++) {
@@ -276,9 +320,7 @@ loom_protections_new(const LoomNetwork *network, const LoomLimits *limits, guint
       if (!network->branches[i].copper || !(bound->most_A > 0))
         continue;
       LoomProtection p = {.part = part, .element = element, .held_A = held_by_A(bound)};
-      p.short_A = short_of_wire_A(network, shorts, &network->branches[i]);
-      if (isfinite(p.held_A))
-        p.short_A = fmin(p.short_A, p.held_A);
+      loom_shorts_wire_A(shorts, part, element, &p.short_A, &p.greatest_A);
       judge(network, &p, bound);
       g_array_append_val(list, p);
     }

@@ -193,16 +193,23 @@ loom_ways_free(LoomWays *ways)
 typedef struct LoomSum {
   double finite, greatest; /* of the finite terms: sum, and the greatest with its cause */
   LoomCause cause;
-  guint n_infinite;
+  guint n_infinite, n_open; /* terms without end, and those that more than electronics bound */
   struct {
     LoomAmount amount;
     guint who; /* block that it came from, LOOM_NONE: the block's own, or from above */
   } best, second;
 } Sum;
 
+static bool
+is_open(LoomAmount amount)
+{
+  return amount.A > 0 && !amount.cause.electronic;
+}
+
 static void
 sum_add(Sum *sum, LoomAmount amount, guint who)
 {
+  sum->n_open += is_open(amount);
   if (isinf(amount.A)) {
     sum->n_infinite++;
   } else {
@@ -225,7 +232,9 @@ sum_add(Sum *sum, LoomAmount amount, guint who)
 static LoomAmount
 sum_all(const Sum *sum)
 {
-  return (LoomAmount){sum->n_infinite ? INFINITY : fmax(sum->finite, 0), sum->best.amount.cause};
+  LoomAmount all = {sum->n_infinite ? INFINITY : fmax(sum->finite, 0), sum->best.amount.cause};
+  all.cause.electronic = sum->n_open == 0;
+  return all;
 }
 
 /* Without what block `who` brought. */
@@ -237,8 +246,10 @@ sum_without(const Sum *sum, LoomAmount amount, guint who)
   if (finite < 1e-12 * sum->finite)
     finite = 0;
   bool own = sum->best.who == who && sum->best.amount.A > 0;
-  return (LoomAmount){n_infinite ? INFINITY : finite,
-                      own ? sum->second.amount.cause : sum->best.amount.cause};
+  LoomAmount rest = {n_infinite ? INFINITY : finite,
+                     own ? sum->second.amount.cause : sum->best.amount.cause};
+  rest.cause.electronic = sum->n_open == (is_open(amount) ? 1 : 0);
+  return rest;
 }
 
 LoomAmount

@@ -2,6 +2,7 @@
 
 #include "electric/conductor.h"
 #include "electric/fuse.h"
+#include "electric/protection.h"
 
 #include <glib/gi18n-lib.h>
 #include <math.h>
@@ -335,49 +336,23 @@ loom_rule_fuse_far(LoomDesk *desk)
 
 /* ---- fuse and wire ---- */
 
-/* What the pack can push into a short at the node: its EMF when full over what lies in the way
- * there, taken twice for the way back. `plus_ohm` is loom_trace_plus_ohm's; where it knows no way,
- * next to the pack. */
-static double
-prospective_A(const LoomScenery *s, const double *plus_ohm, guint node)
-{
-  guint n, at = s->pack_at[loom_supply_circuits(s->closed)->circuit[node]];
-  if (at == LOOM_NONE)
-    return 0;
-  const LoomFeed *feed = &loom_supply_feeds(s->closed, &n)[at / 2];
-  double way = isnan(plus_ohm[node]) ? 0 : 2 * plus_ohm[node];
-  return fmin(feed->high_V / (feed->high_V / feed->short_A + way), feed->short_A);
-}
-
-static bool
-outlives_at(const LoomScenery *s, double fuse_A, double mm2, double short_A)
-{
-  double opens = loom_fuse_opens_s(fuse_A, short_A);
-  if (!(short_A > 0))
-    return true;
-  if (opens > 5)
-    return short_A <= LOOM_OUTLIVES * loom_scenery_ampacity_A(s, mm2);
-  return opens <= loom_adiabatic_s(mm2, short_A);
-}
-
 /* A short at either end of the wire: the greater current heats more, the smaller opens the fuse
  * later. */
 static bool
-outlives_as(const LoomScenery *s, const double *plus_ohm, double fuse_A, guint part, guint element,
+outlives_as(const LoomScenery *s, LoomShorts *shorts, double fuse_A, guint part, guint element,
             double mm2)
 {
-  const LoomElement *e = &loom_wiring_part(s->wiring, part)->kind->elements[element];
-  guint first = s->wiring->part_node[part];
-  return outlives_at(s, fuse_A, mm2, prospective_A(s, plus_ohm, first + e->a)) &&
-         outlives_at(s, fuse_A, mm2, prospective_A(s, plus_ohm, first + e->b));
+  double least_A, greatest_A, carries_A = loom_scenery_ampacity_A(s, mm2);
+  loom_shorts_wire_A(shorts, part, element, &least_A, &greatest_A);
+  return loom_wire_outlives(mm2, carries_A, fuse_A, least_A) &&
+         loom_wire_outlives(mm2, carries_A, fuse_A, greatest_A);
 }
 
 static bool
-outlives_short(const LoomScenery *s, const double *plus_ohm, double fuse_A, guint part,
-               guint element)
+outlives_short(const LoomScenery *s, LoomShorts *shorts, double fuse_A, guint part, guint element)
 {
   const LoomElement *e = &loom_wiring_part(s->wiring, part)->kind->elements[element];
-  return outlives_as(s, plus_ohm, fuse_A, part, element, e->mm2);
+  return outlives_as(s, shorts, fuse_A, part, element, e->mm2);
 }
 
 /* Largest rating on sale that the wire bears; 0 where there is none. */
@@ -416,20 +391,20 @@ carries_plus(const LoomScenery *s, guint node)
 
 /* What carries all of the fuse's current must carry its rating (IEC 60364-4-43 433.1). A branch
  * whose loads draw less may be thinner (433.3) as long as it outlives a short circuit. */
-static bool protected(const LoomScenery *s, const double *plus_ohm, const GuardedWire *wire,
+static bool protected(const LoomScenery *s, LoomShorts *shorts, const GuardedWire *wire,
                       double fuse_A)
 {
   const LoomElement *e = &loom_wiring_part(s->wiring, wire->part)->kind->elements[wire->element];
   if (wire->trunk)
     return fuse_A <= wire->ampacity;
   return !carries_plus(s, s->wiring->part_node[wire->part] + e->a) ||
-         outlives_short(s, plus_ohm, fuse_A, wire->part, wire->element);
+         outlives_short(s, shorts, fuse_A, wire->part, wire->element);
 }
 
 /* For each fuse (by its number among all elements, plus one) the worst wire that it does not
  * protect. */
 static void
-weigh_wire(const LoomScenery *s, const double *plus_ohm, GHashTable *worst, guint p, guint i)
+weigh_wire(const LoomScenery *s, LoomShorts *shorts, GHashTable *worst, guint p, guint i)
 {
   const LoomElement *e = &loom_wiring_part(s->wiring, p)->kind->elements[i];
   const LoomBound *b = loom_limits_element(s->limits, p, i);
@@ -439,7 +414,7 @@ weigh_wire(const LoomScenery *s, const double *plus_ohm, GHashTable *worst, guin
   const LoomBound *whole = loom_limits_element(s->limits, b->guard.part, b->guard.index);
   bool trunk = b->draw_A >= TRUNK_SHARE * whole->draw_A && whole->draw_A > 0;
   GuardedWire wire = {p, i, loom_scenery_ampacity_A(s, e->mm2), trunk};
-  if (protected(s, plus_ohm, &wire, fuse))
+  if (protected(s, shorts, &wire, fuse))
     return;
   gpointer key = GUINT_TO_POINTER(s->limits->part_element[b->guard.part] + b->guard.index + 1);
   const GuardedWire *known = g_hash_table_lookup(worst, key);
@@ -450,17 +425,26 @@ weigh_wire(const LoomScenery *s, const double *plus_ohm, GHashTable *worst, guin
 /* Least size on sale that the fuse protects; 0 where there is none. A thicker wire lets a little
  * more short current through; that is left out. */
 static double
-fitting_size_mm2(const LoomScenery *s, const double *plus_ohm, const GuardedWire *wire,
-                 double fuse_A)
+fitting_size_mm2(const LoomScenery *s, LoomShorts *shorts, const GuardedWire *wire, double fuse_A)
 {
   guint n;
   const double *sizes = loom_wire_sizes_mm2(&n);
   for (guint i = 0; i < n; i++) {
     bool carries = !wire->trunk || fuse_A <= loom_scenery_ampacity_A(s, sizes[i]);
-    if (carries && outlives_as(s, plus_ohm, fuse_A, wire->part, wire->element, sizes[i]))
+    if (carries && outlives_as(s, shorts, fuse_A, wire->part, wire->element, sizes[i]))
       return sizes[i];
   }
   return 0;
+}
+
+/* Not only too warm for good. */
+static bool
+melts(const LoomScenery *s, LoomShorts *shorts, double fuse_A, const GuardedWire *wire)
+{
+  double least_A, greatest_A;
+  loom_shorts_wire_A(shorts, wire->part, wire->element, &least_A, &greatest_A);
+  return !outlives_short(s, shorts, fuse_A, wire->part, wire->element) &&
+         greatest_A > LOOM_OUTLIVES * wire->ampacity;
 }
 
 /* The rating and the size that would satisfy it; NULL where there is neither. */
@@ -481,16 +465,15 @@ fuse_or_wire(const GuardedWire *wire, double fits_A, double size_mm2)
 }
 
 static void
-report_fuse_and_wire(LoomScenery *s, const double *plus_ohm, guint part, guint element,
+report_fuse_and_wire(LoomScenery *s, LoomShorts *shorts, guint part, guint element,
                      const GuardedWire *wire)
 {
   const LoomPart *fuse = loom_wiring_part(s->wiring, part);
   const LoomPart *with_wire = loom_wiring_part(s->wiring, wire->part);
   const LoomElement *e = &with_wire->kind->elements[wire->element];
   double rated = loom_part_fuse_A(fuse, element), fits = fitting_fuse_A(wire->ampacity);
-  bool melts = !outlives_short(s, plus_ohm, rated, wire->part, wire->element);
   LoomFinding *f = loom_scenery_find(
-      s, melts ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
+      s, melts(s, shorts, rated, wire) ? LOOM_STOP : LOOM_CARE, "fuse-and-wire",
       _("A fuse protects only wire that carries at least the fuse's rating. Otherwise the wire is "
         "the "
         "fuse."),
@@ -503,7 +486,7 @@ report_fuse_and_wire(LoomScenery *s, const double *plus_ohm, guint part, guint e
   f->message =
       g_strdup_printf(_("The fuse %s is %.3g A, and the wire of %s, %s, carries %.0f A."),
                       fuse->designation, rated, with_wire->designation, size, wire->ampacity);
-  char *remedy = fuse_or_wire(wire, fits, fitting_size_mm2(s, plus_ohm, wire, rated));
+  char *remedy = fuse_or_wire(wire, fits, fitting_size_mm2(s, shorts, wire, rated));
   if (remedy) {
     g_free(f->remedy);
     f->remedy = remedy;
@@ -515,18 +498,17 @@ report_fuse_and_wire(LoomScenery *s, const double *plus_ohm, guint part, guint e
 static void
 fuse_and_wire_in(LoomScenery *s)
 {
-  g_autofree double *plus_ohm = loom_trace_plus_ohm(s);
-
+  g_autoptr(LoomShorts) shorts = loom_shorts_new(s->network, s->limits);
   g_autoptr(GHashTable) worst = g_hash_table_new_full(g_direct_hash, g_direct_equal, NULL, g_free);
   for (guint p = 0; p < s->wiring->n_parts; p++)
     for (guint i = 0; i < loom_wiring_part(s->wiring, p)->kind->n_elements; i++)
-      weigh_wire(s, plus_ohm, worst, p, i);
+      weigh_wire(s, shorts, worst, p, i);
   for (guint p = 0; g_hash_table_size(worst) && p < s->wiring->n_parts; p++)
     for (guint i = 0; i < loom_wiring_part(s->wiring, p)->kind->n_elements; i++) {
       gpointer key = GUINT_TO_POINTER(s->limits->part_element[p] + i + 1);
       const GuardedWire *wire = g_hash_table_lookup(worst, key);
       if (wire)
-        report_fuse_and_wire(s, plus_ohm, p, i, wire);
+        report_fuse_and_wire(s, shorts, p, i, wire);
     }
 }
 

@@ -31,8 +31,4 @@ GArray *loom_trace_loose_ends(const LoomScenery *s, guint from);
  * LOOM_NONE at the poles and where nothing comes. New. */
 guint *loom_trace_from_plus(const LoomScenery *s);
 
-/* Resistance at 20 °C along that way, from the nearest positive pole of a pack to each node,
- * without what is inside the pack; NAN where none leads. [n_nodes], new. */
-double *loom_trace_plus_ohm(const LoomScenery *s);
-
 G_END_DECLS

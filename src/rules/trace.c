@@ -1,6 +1,5 @@
 #include "trace-private.h"
 
-#include <math.h>
 #include <string.h>
 
 typedef struct {
@@ -219,39 +218,4 @@ loom_trace_from_plus(const LoomScenery *s)
     if (search.by[i] == FIRST)
       search.by[i] = LOOM_NONE;
   return search.by;
-}
-
-/* Of a touch or an element, as the network has it. */
-static double
-ohm_of(const LoomScenery *s, guint edge)
-{
-  const LoomEdge *e = &s->graph->edges[edge];
-  guint branch = edge < s->graph->n_touches ? edge : s->network->part_branch[e->part] + e->element;
-  double ohm = s->network->branches[branch].ohm;
-  return isnan(ohm) ? 0 : ohm;
-}
-
-double *
-loom_trace_plus_ohm(const LoomScenery *s)
-{
-  double *ohm = g_new(double, s->wiring->n_nodes + 1);
-  Search search = search_new(s);
-  guint n;
-  const LoomFeed *feeds = loom_supply_feeds(s->closed, &n);
-  for (guint i = 0; i < s->wiring->n_nodes; i++)
-    ohm[i] = NAN;
-  for (guint i = 0; i < n; i++)
-    if (feeds[i].pack) {
-      reach(&search, feeds[i].plus, FIRST);
-      ohm[feeds[i].plus] = 0;
-    }
-  for (guint i = 0; i < search.queue->len; i++) {
-    guint node = g_array_index(search.queue, guint, i);
-    if (search.by[node] != FIRST)
-      ohm[node] =
-          ohm[loom_graph_across(s->graph, search.by[node], node)] + ohm_of(s, search.by[node]);
-    step_from(s, &search, node);
-  }
-  search_clear(&search);
-  return ohm;
 }
