@@ -13,6 +13,8 @@
 
 #include <cmocka.h>
 
+#include "../seed.h"
+
 static const double short_ohm = 1e-3; /* of those that are made */
 
 /* Every robot of tests/files/robots. */
@@ -108,7 +110,7 @@ static void
 test_random_networks(void **state)
 {
   (void)state;
-  GRand *rand = g_rand_new_with_seed(41);
+  GRand *rand = g_rand_new_with_seed(seed());
   guint compared = 0;
   for (guint i = 0; i < 30; i++)
     check_random(rand, 5 + 9 * i, i % N_SHAPES, &compared);
