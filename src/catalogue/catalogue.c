@@ -1,6 +1,7 @@
 #include "read-private.h"
 
 #include <gio/gio.h>
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 struct LoomCatalogue {
@@ -132,7 +133,7 @@ read_families(LoomCatalogue *layer, LoomXml *xml, LoomXmlNode *root)
        n = loom_xml_next(n, "family")) {
     g_autoptr(LoomFamily) family = loom_family_read(xml, n);
     if (loom_catalogue_family(layer, family->id) && !loom_xml_failed(xml))
-      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "There are two families %s in this file.",
+      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, _("There are two families %s in this file."),
                     family->id);
     loom_catalogue_add_family(layer, family);
   }
@@ -147,7 +148,8 @@ read_kinds(LoomCatalogue *layer, const LoomCatalogue *all, LoomXml *xml, LoomXml
     if (!kind)
       return;
     if (loom_catalogue_kind(layer, kind->id))
-      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "There are two kinds %s in this file.", kind->id);
+      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, _("There are two kinds %s in this file."),
+                    kind->id);
     loom_catalogue_add_kind(layer, kind);
   }
 }
@@ -170,7 +172,7 @@ check_elements(LoomXml *xml, LoomXmlNode *root)
 {
   for (LoomXmlNode *n = loom_xml_child(root, NULL); n; n = loom_xml_next(n, NULL))
     if (!g_str_equal(loom_xml_element(n), "family") && !g_str_equal(loom_xml_element(n), "kind"))
-      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "A catalogue has no <%s>.", loom_xml_element(n));
+      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, _("A catalogue has no <%s>."), loom_xml_element(n));
 }
 
 bool
@@ -225,7 +227,7 @@ xml_files(const char *folder, GError **error)
   g_autoptr(GError) cause = NULL;
   g_autoptr(GDir) dir = g_dir_open(folder, 0, &cause);
   if (!dir) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: Cannot be read: %s.", folder,
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: Cannot be read: %s."), folder,
                 cause->message);
     return NULL;
   }
@@ -242,9 +244,10 @@ loom_catalogue_built_in(GError **error)
 {
   g_autofree char *folder = loom_data_path("catalogue");
   if (!folder) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE,
-                "%s/catalogue:0: The built-in catalogue is not there; is Loombook installed whole?",
-                LOOM_DATA_DIR);
+    g_set_error(
+        error, LOOM_ERROR, LOOM_ERROR_FILE,
+        _("%s/catalogue:0: The built-in catalogue is not there; is Loombook installed whole?"),
+        LOOM_DATA_DIR);
     return NULL;
   }
   g_autoptr(GPtrArray) paths = xml_files(folder, error);

@@ -1,5 +1,6 @@
 #include "read-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 static const char *const known[] = {
@@ -27,7 +28,7 @@ two_words(LoomXml *xml, const LoomXmlNode *node, const char *attribute, const ch
     else if (g_str_equal(*w, other))
       *has_other = true;
     else if (**w)
-      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "%s=\"%s\" knows only the words %s and %s.",
+      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("%s=\"%s\" knows only the words %s and %s."),
                     attribute, text, one, other);
   }
 }
@@ -45,7 +46,7 @@ read_figures(LoomXml *xml, const LoomXmlNode *node, LoomFamily *family)
   family->strip_mm = loom_xml_number(xml, node, "strip_mm", 0, 100, 0);
   family->loose_likelihood = loom_xml_number(xml, node, "loose", 0.01, 100, 1);
   if (family->wire_max_mm2 < family->wire_min_mm2)
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "wire_max_mm2 is below wire_min_mm2.");
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("wire_max_mm2 is below wire_min_mm2."));
 }
 
 LoomFamily *

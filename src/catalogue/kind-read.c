@@ -1,5 +1,6 @@
 #include "read-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -33,7 +34,7 @@ read_contact(LoomXml *xml, LoomXmlNode *node, LoomContact *contact)
   contact->tolerates_V = loom_xml_number(xml, node, "tolerates_V", 0, 1000, NAN);
   contact->colour = loom_xml_text(xml, node, "colour");
   if (contact->colour && !loom_colour_valid(contact->colour))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "colour=\"%s\" is no IEC 60757 code.",
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("colour=\"%s\" is no IEC 60757 code."),
                   contact->colour);
 }
 
@@ -59,13 +60,13 @@ read_contacts(LoomXml *xml, LoomXmlNode *node, LoomEnd *end)
   for (i = 0; i < end->n_contacts; i++) {
     const LoomContact *contact = &end->contacts[i];
     if (contact->way > end->family->ways)
-      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "End %s has a contact on way %u, %s has %u.",
+      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("End %s has a contact on way %u, %s has %u."),
                     end->id, contact->way, end->family->id, end->family->ways);
     if (i > 0 && contact->way == contact[-1].way)
-      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "End %s has two contacts on way %u.", end->id,
+      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("End %s has two contacts on way %u."), end->id,
                     contact->way);
     if (loom_end_find_contact(end, contact->name) != i)
-      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "End %s has two contacts called %s.", end->id,
+      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("End %s has two contacts called %s."), end->id,
                     contact->name);
   }
 }
@@ -83,7 +84,7 @@ read_end(LoomXml *xml, LoomXmlNode *node, const LoomCatalogue *catalogue, LoomEn
   g_autofree char *family = loom_xml_required(xml, node, "family");
   const LoomFamily *found = loom_catalogue_family(catalogue, family);
   if (!found) {
-    loom_xml_fail(xml, node, LOOM_ERROR_REFERENCE, "There is no connector family %s.", family);
+    loom_xml_fail(xml, node, LOOM_ERROR_REFERENCE, _("There is no connector family %s."), family);
     return;
   }
   end->family = loom_family_ref(found);
@@ -116,7 +117,7 @@ read_nodes(LoomXml *xml, LoomXmlNode *node, const LoomCatalogue *catalogue, Loom
       return;
     }
     if (loom_kind_find_end(kind, end->id) != i)
-      loom_xml_fail(xml, e, LOOM_ERROR_CONTENT, "There are two ends called %s.", end->id);
+      loom_xml_fail(xml, e, LOOM_ERROR_CONTENT, _("There are two ends called %s."), end->id);
     end->first_node = kind->n_nodes;
     kind->n_nodes += end->n_contacts;
   }
@@ -147,7 +148,7 @@ find_node(LoomXml *xml, const LoomXmlNode *at, const LoomKind *kind, const char 
       if (g_str_equal(kind->inner[i], text))
         return kind->n_nodes - n_inner + i;
   }
-  loom_xml_fail(xml, at, LOOM_ERROR_REFERENCE, "Kind %s has no contact or node %s.", kind->id,
+  loom_xml_fail(xml, at, LOOM_ERROR_REFERENCE, _("Kind %s has no contact or node %s."), kind->id,
                 text);
   return LOOM_NONE;
 }
@@ -170,7 +171,7 @@ node_list(LoomXml *xml, const LoomXmlNode *at, const LoomKind *kind, guint nodes
     if (!**w)
       continue;
     if (n == 4) {
-      loom_xml_fail(xml, at, LOOM_ERROR_CONTENT, "More than four nodes.");
+      loom_xml_fail(xml, at, LOOM_ERROR_CONTENT, _("More than four nodes."));
       return n;
     }
     nodes[n++] = find_node(xml, at, kind, *w);
@@ -236,7 +237,7 @@ read_element(LoomXml *xml, LoomXmlNode *node, const LoomKind *kind, LoomElement 
     *(double *)((char *)element + numbers[i].offset) =
         loom_xml_number(xml, node, numbers[i].name, numbers[i].low, numbers[i].high, NAN);
   if (element->colour && !loom_colour_valid(element->colour))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "colour=\"%s\" is no IEC 60757 code.",
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("colour=\"%s\" is no IEC 60757 code."),
                   element->colour);
 }
 
@@ -244,7 +245,7 @@ static void
 need(LoomXml *xml, const LoomXmlNode *node, double value, const char *attribute)
 {
   if (isnan(value))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "<%s> lacks %s.", loom_xml_element(node),
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("<%s> lacks %s."), loom_xml_element(node),
                   attribute);
 }
 
@@ -254,7 +255,7 @@ complete_element(LoomXml *xml, const LoomXmlNode *node, LoomElement *e)
 {
   bool four = e->type == LOOM_ELEMENT_DRIVER || e->type == LOOM_ELEMENT_CONVERTER;
   if (e->a == LOOM_NONE || e->b == LOOM_NONE || (four && (e->c == LOOM_NONE || e->d == LOOM_NONE)))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "<%s> lacks one of its nodes.",
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("<%s> lacks one of its nodes."),
                   loom_xml_element(node));
   switch (e->type) {
   case LOOM_ELEMENT_WIRE:
@@ -327,7 +328,7 @@ read_elements(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
       if (g_str_equal(kind->channels[i].id, channel))
         g_array_index(elements, LoomElement, elements->len - 1).channel = i;
     if (channel && g_array_index(elements, LoomElement, elements->len - 1).channel == LOOM_NONE)
-      loom_xml_fail(xml, c, LOOM_ERROR_REFERENCE, "There is no channel %s.", channel);
+      loom_xml_fail(xml, c, LOOM_ERROR_REFERENCE, _("There is no channel %s."), channel);
   }
   kind->n_elements = elements->len;
   kind->elements = (LoomElement *)g_array_free(elements, FALSE);
@@ -354,7 +355,7 @@ read_limits(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
       if (end != LOOM_NONE)
         limit->ends[limit->n_ends++] = end;
       else if (**w)
-        loom_xml_fail(xml, c, LOOM_ERROR_REFERENCE, "Kind %s has no end %s.", kind->id, *w);
+        loom_xml_fail(xml, c, LOOM_ERROR_REFERENCE, _("Kind %s has no end %s."), kind->id, *w);
     }
   }
 }
@@ -376,7 +377,7 @@ read_channels(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
                        ? loom_kind_end_of_node(kind, channel->nodes[0])
                        : LOOM_NONE;
     if (channel->end == LOOM_NONE)
-      loom_xml_fail(xml, c, LOOM_ERROR_CONTENT, "Channel %s is on no end.", channel->id);
+      loom_xml_fail(xml, c, LOOM_ERROR_CONTENT, _("Channel %s is on no end."), channel->id);
   }
 }
 
@@ -421,7 +422,8 @@ read_currents(LoomXml *xml, LoomXmlNode *node, LoomChemistry *chemistry)
       continue;
     if (n == G_N_ELEMENTS(chemistry->currents_A) ||
         !loom_number_from_text(*w, &chemistry->currents_A[n]) || chemistry->currents_A[n] <= 0) {
-      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "currents_A takes up to four positive numbers.");
+      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT,
+                    _("currents_A takes up to four positive numbers."));
       return;
     }
     n++;
@@ -445,7 +447,7 @@ read_chemistry(LoomXml *xml, LoomXmlNode *parent, LoomKind *kind)
   chemistry->cells_max =
       *rest == '-' ? (guint)g_ascii_strtoull(rest + 1, &rest, 10) : chemistry->cells_min;
   if (*rest || chemistry->cells_min == 0 || chemistry->cells_max < chemistry->cells_min)
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "cells=\"%s\" is neither a number nor a range.",
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("cells=\"%s\" is neither a number nor a range."),
                   cells);
   chemistry->charge_max_A = loom_xml_number(xml, node, "charge_max_A", 0.001, 1000, NAN);
   chemistry->charge_slow_A = loom_xml_number(xml, node, "charge_slow_A", 0.001, 1000, NAN);
@@ -472,7 +474,7 @@ read_mark(LoomXml *xml, LoomXmlNode *node, LoomMark *mark)
     mark->size_mm = loom_xml_number(xml, node, "size", 0.1, 100, 3);
     mark->path = loom_xml_content(node);
   } else {
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "A picture has no <%s>.", element);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("A picture has no <%s>."), element);
   }
 }
 
@@ -502,7 +504,7 @@ read_address(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
   guint64 first = g_ascii_strtoull(text, &rest, 16);
   guint64 last = *rest == '-' ? g_ascii_strtoull(rest + 1, &rest, 16) : first;
   if (rest == text || *rest || first > 0x7f || last > 0x7f || last < first) {
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "address=\"%s\" is no 7-bit address like 0x29.",
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("address=\"%s\" is no 7-bit address like 0x29."),
                   text);
     return;
   }
@@ -538,7 +540,7 @@ read_header(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
   kind->on_at_first = loom_xml_word(xml, node, "switch", switches, 0) == 1;
   kind->holds = loom_xml_text(xml, node, "holds");
   if (strlen(kind->letter) != 1 || !g_ascii_isupper(*kind->letter))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "letter=\"%s\" is not one capital letter.",
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("letter=\"%s\" is not one capital letter."),
                   kind->letter);
   read_address(xml, node, kind);
   LoomXmlNode *about = loom_xml_child(node, "about");
@@ -552,7 +554,7 @@ check_children(LoomXml *xml, LoomXmlNode *node)
                                       "device", "advice", "chemistry", "picture", NULL};
   for (LoomXmlNode *c = loom_xml_child(node, NULL); c; c = loom_xml_next(c, NULL))
     if (!g_strv_contains(known, loom_xml_element(c)) && element_type(c) == LOOM_NONE)
-      loom_xml_fail(xml, c, LOOM_ERROR_CONTENT, "A kind has no <%s>.", loom_xml_element(c));
+      loom_xml_fail(xml, c, LOOM_ERROR_CONTENT, _("A kind has no <%s>."), loom_xml_element(c));
 }
 
 LoomKind *

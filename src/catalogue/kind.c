@@ -1,5 +1,6 @@
 #include "kind.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 LoomKind *
@@ -130,20 +131,20 @@ loom_group_word(LoomGroup group)
 const char *
 loom_group_label(LoomGroup group)
 {
-  static const char *const labels[LOOM_N_GROUPS] = {"Packs",
-                                                    "Chargers",
-                                                    "Fuses",
-                                                    "Switches",
-                                                    "Leads and adaptors",
-                                                    "Distribution",
-                                                    "Controllers",
-                                                    "Speed controllers and converters",
-                                                    "Motors",
-                                                    "Servos",
-                                                    "Sensors",
-                                                    "Lamps",
-                                                    "Frame",
-                                                    "Radio and computers"};
+  static const char *const labels[LOOM_N_GROUPS] = {N_("Packs"),
+                                                    N_("Chargers"),
+                                                    N_("Fuses"),
+                                                    N_("Switches"),
+                                                    N_("Leads and adaptors"),
+                                                    N_("Distribution"),
+                                                    N_("Controllers"),
+                                                    N_("Speed controllers and converters"),
+                                                    N_("Motors"),
+                                                    N_("Servos"),
+                                                    N_("Sensors"),
+                                                    N_("Lamps"),
+                                                    N_("Frame"),
+                                                    N_("Radio and computers")};
   return labels[group];
 }
 
@@ -160,9 +161,9 @@ const char *
 loom_signal_label(LoomSignal signal)
 {
   static const char *const labels[] = {
-      "no signal",   "servo pulses", "on-off signal",   "analogue voltage",
-      "I²C data",    "I²C clock",    "encoder track A", "encoder track B",
-      "serial line", "USB",          "network"};
+      N_("no signal"),   N_("servo pulses"), N_("on-off signal"),   N_("analogue voltage"),
+      N_("I²C data"),    N_("I²C clock"),    N_("encoder track A"), N_("encoder track B"),
+      N_("serial line"), N_("USB"),          N_("network")};
   return labels[signal];
 }
 

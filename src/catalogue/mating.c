@@ -2,6 +2,7 @@
 
 #include "wire.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -52,14 +53,15 @@ loom_mate(const LoomEnd *a, const LoomEnd *b)
 }
 
 static char *
-wire_sentence(const LoomEnd *a, const LoomEnd *b, const char *what)
+wire_sentence(const LoomEnd *a, const LoomEnd *b, bool thin)
 {
   const LoomEnd *terminal = takes(a, b) ? a : b;
   const LoomEnd *wire = terminal == a ? b : a;
-  g_autofree char *size = loom_wire_size_text(wire->wire_mm2);
-  return g_strdup_printf("The wire of %s is too %s for this terminal, which holds %g to %g mm².",
-                         size, what, terminal->family->wire_min_mm2,
-                         terminal->family->wire_max_mm2);
+  g_autofree char *size = loom_wire_size_words(wire->wire_mm2);
+  return g_strdup_printf(
+      thin ? _("The wire of %s is too thin for this terminal, which holds %g to %g mm².")
+           : _("The wire of %s is too thick for this terminal, which holds %g to %g mm²."),
+      size, terminal->family->wire_min_mm2, terminal->family->wire_max_mm2);
 }
 
 char *
@@ -69,21 +71,22 @@ loom_mate_why(LoomMate mate, const LoomEnd *a, const LoomEnd *b)
   case LOOM_MATE_YES:
     return NULL;
   case LOOM_MATE_BOTH_PINS:
-    return g_strdup("Both ends have pins: one of the two must have sockets.");
+    return g_strdup(_("Both ends have pins: one of the two must have sockets."));
   case LOOM_MATE_BOTH_SOCKETS:
-    return g_strdup("Both ends have sockets: one of the two must have pins.");
+    return g_strdup(_("Both ends have sockets: one of the two must have pins."));
   case LOOM_MATE_WIRE_THIN:
-    return wire_sentence(a, b, "thin");
+    return wire_sentence(a, b, true);
   case LOOM_MATE_WIRE_THICK:
-    return wire_sentence(a, b, "thick");
+    return wire_sentence(a, b, false);
   case LOOM_MATE_SAME_END:
-    return g_strdup("An end cannot be plugged into itself.");
+    return g_strdup(_("An end cannot be plugged into itself."));
   case LOOM_MATE_TERMINALS:
-    return g_strdup_printf("Neither takes the other: %s and %s.", a->family->name, b->family->name);
+    return g_strdup_printf(_("Neither takes the other: %s and %s."), a->family->name,
+                           b->family->name);
   case LOOM_MATE_FAMILY:
     break;
   }
-  return g_strdup_printf("They are different connectors: %s and %s.", a->family->name,
+  return g_strdup_printf(_("They are different connectors: %s and %s."), a->family->name,
                          b->family->name);
 }
 

@@ -33,16 +33,29 @@ loom_awg_nearest(double area_mm2)
   return best;
 }
 
-char *
-loom_wire_size_text(double area_mm2)
+static char *
+size_with(const char *number, double area_mm2)
 {
-  g_autofree char *number = loom_number_to_text(round(area_mm2 * 100) / 100);
   int awg = loom_awg_nearest(area_mm2);
   if (awg == INT_MIN)
     return g_strdup_printf("%s mm²", number);
   if (awg <= 0)
     return g_strdup_printf("%s mm² (AWG %d/0)", number, 1 - awg);
   return g_strdup_printf("%s mm² (AWG %d)", number, awg);
+}
+
+char *
+loom_wire_size_text(double area_mm2)
+{
+  g_autofree char *number = loom_number_to_text(round(area_mm2 * 100) / 100);
+  return size_with(number, area_mm2);
+}
+
+char *
+loom_wire_size_words(double area_mm2)
+{
+  g_autofree char *number = loom_number_to_words(round(area_mm2 * 100) / 100);
+  return size_with(number, area_mm2);
 }
 
 const double *

@@ -13,6 +13,8 @@ double loom_awg_area_mm2(int awg);
 int loom_awg_nearest(double area_mm2);
 /* "1.5 mm² (AWG 16)", or without AWG where none is near. New. */
 char *loom_wire_size_text(double area_mm2);
+/* The same for people: with the decimal mark of the locale. New. */
+char *loom_wire_size_words(double area_mm2);
 /* The standard sizes that are offered, ascending, [n] in mm². */
 const double *loom_wire_sizes_mm2(guint *n);
 

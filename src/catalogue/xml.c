@@ -1,6 +1,9 @@
 #include "xml.h"
 
 #include <gio/gio.h>
+#include <glib/gi18n-lib.h>
+#include <langinfo.h>
+
 #include <libxml/parser.h>
 #include <libxml/tree.h>
 #include <math.h>
@@ -36,12 +39,12 @@ static bool
 acceptable_bytes(const char *bytes, gsize length, const char *name, GError **error)
 {
   if (length == 0) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX, "%s:1: The file is empty.", name);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX, _("%s:1: The file is empty."), name);
     return false;
   }
   if (length > LOOM_XML_LARGEST_BYTES) {
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX,
-                "%s:1: The file is larger than %u MiB, more than any design or catalogue needs.",
+                _("%s:1: The file is larger than %u MiB, more than any design or catalogue needs."),
                 name, LOOM_XML_LARGEST_BYTES >> 20);
     return false;
   }
@@ -50,7 +53,7 @@ acceptable_bytes(const char *bytes, gsize length, const char *name, GError **err
     guint line = 1;
     for (const char *p = bytes; p < bad; p++)
       line += *p == '\n';
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX, "%s:%u: The file is not UTF-8 text.", name,
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX, _("%s:%u: The file is not UTF-8 text."), name,
                 line);
     return false;
   }
@@ -60,7 +63,7 @@ acceptable_bytes(const char *bytes, gsize length, const char *name, GError **err
     for (const char *p = bytes; p < doctype; p++)
       line += *p == '\n';
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX,
-                "%s:%u: Document types and entities are refused here.", name, line);
+                _("%s:%u: Document types and entities are refused here."), name, line);
     return false;
   }
   return true;
@@ -69,7 +72,7 @@ acceptable_bytes(const char *bytes, gsize length, const char *name, GError **err
 static char *
 one_line(const char *message)
 {
-  g_autofree char *text = g_strdup(message ? message : "it cannot be read");
+  g_autofree char *text = g_strdup(message ? message : _("it cannot be read"));
   g_strdelimit(text, "\r\n", ' ');
   return g_strdup(g_strstrip(text));
 }
@@ -84,7 +87,7 @@ parse(const char *bytes, gsize length, const char *name, GError **error)
   if (!doc) {
     const xmlError *last = xmlCtxtGetLastError(context);
     g_autofree char *message = one_line(last ? last->message : NULL);
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX, "%s:%d: This is not well-formed XML: %s.",
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX, _("%s:%d: This is not well-formed XML: %s."),
                 name, last && last->line > 0 ? last->line : 1, message);
   }
   xmlFreeParserCtxt(context);
@@ -100,10 +103,11 @@ check_version(LoomXml *xml, const LoomXmlNode *root)
   char *rest;
   guint64 major = g_ascii_strtoull(version, &rest, 10);
   if (rest == version || *rest != '.' || !g_ascii_isdigit(rest[1]))
-    loom_xml_fail(xml, root, LOOM_ERROR_VERSION, "\"%s\" is no version; 1.0 is expected.", version);
+    loom_xml_fail(xml, root, LOOM_ERROR_VERSION, _("\"%s\" is no version; 1.0 is expected."),
+                  version);
   else if (major != 1)
     loom_xml_fail(xml, root, LOOM_ERROR_VERSION,
-                  "The file has version %s; this program reads version 1.", version);
+                  _("The file has version %s; this program reads version 1."), version);
 }
 
 static void
@@ -112,10 +116,10 @@ check_root(LoomXml *xml, const char *root_name, const char *ns)
   LoomXmlNode *root = loom_xml_root(xml);
   const xmlNode *node = tree(root);
   if (!root || !xmlStrEqual(node->name, BAD_CAST root_name))
-    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, "The file holds <%s> where <%s> is expected.",
-                  root ? (const char *)node->name : "nothing", root_name);
+    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, _("The file holds <%s> where <%s> is expected."),
+                  root ? (const char *)node->name : "", root_name);
   else if (!loom_xml_in_space(root, ns))
-    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, "<%s> lacks xmlns=\"%s\".", root_name, ns);
+    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, _("<%s> lacks xmlns=\"%s\"."), root_name, ns);
   else
     check_version(xml, root);
 }
@@ -148,23 +152,23 @@ read_bounded(const char *path, gsize *length, GError **error)
       g_file_query_info(file, G_FILE_ATTRIBUTE_STANDARD_SIZE "," G_FILE_ATTRIBUTE_STANDARD_TYPE,
                         G_FILE_QUERY_INFO_NONE, NULL, &cause);
   if (!info) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: Cannot be read: %s.", path,
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: Cannot be read: %s."), path,
                 cause->message);
     return NULL;
   }
   if (g_file_info_get_file_type(info) != G_FILE_TYPE_REGULAR) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: This is not a file.", path);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: This is not a file."), path);
     return NULL;
   }
   if (g_file_info_get_size(info) > (goffset)LOOM_XML_LARGEST_BYTES) {
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_SYNTAX,
-                "%s:1: The file is larger than %u MiB, more than any design or catalogue needs.",
+                _("%s:1: The file is larger than %u MiB, more than any design or catalogue needs."),
                 path, LOOM_XML_LARGEST_BYTES >> 20);
     return NULL;
   }
   char *bytes = NULL;
   if (!g_file_get_contents(path, &bytes, length, &cause))
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: Cannot be read: %s.", path,
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: Cannot be read: %s."), path,
                 cause->message);
   return bytes;
 }
@@ -252,7 +256,7 @@ loom_xml_required(LoomXml *xml, const LoomXmlNode *node, const char *attribute)
 {
   char *text = loom_xml_text(xml, node, attribute);
   if (!loom_xml_failed(xml) && (!text || !*text)) {
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "<%s> lacks %s.", loom_xml_element(node),
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("<%s> lacks %s."), loom_xml_element(node),
                   attribute);
     g_clear_pointer(&text, g_free);
   }
@@ -268,12 +272,12 @@ loom_xml_number(LoomXml *xml, const LoomXmlNode *node, const char *attribute, do
     return absent;
   double number;
   if (!loom_number_from_text(text, &number)) {
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "%s=\"%s\" is not a number.", attribute, text);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("%s=\"%s\" is not a number."), attribute, text);
     return absent;
   }
   if (number < low || number > high) {
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "%s=\"%s\" is not between %g and %g.", attribute,
-                  text, low, high);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("%s=\"%s\" is not between %g and %g."),
+                  attribute, text, low, high);
     return absent;
   }
   return number;
@@ -287,7 +291,7 @@ loom_xml_integer(LoomXml *xml, const LoomXmlNode *node, const char *attribute, i
   if (isnan(number))
     return absent;
   if (number > floor(number)) {
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "%s is not a whole number.", attribute);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("%s is not a whole number."), attribute);
     return absent;
   }
   return (int)number;
@@ -311,7 +315,7 @@ loom_xml_word(LoomXml *xml, const LoomXmlNode *node, const char *attribute,
     if (g_str_equal(words[i], text))
       return i;
   g_autofree char *choice = g_strjoinv(", ", (char **)words);
-  loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "%s=\"%s\" is none of: %s.", attribute, text,
+  loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("%s=\"%s\" is none of: %s."), attribute, text,
                 choice);
   return absent;
 }
@@ -351,7 +355,7 @@ loom_xml_only(LoomXml *xml, const LoomXmlNode *node, const char *const *known)
 {
   for (const xmlAttr *a = tree(node)->properties; a; a = a->next)
     if (!g_strv_contains(known, (const char *)a->name))
-      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "<%s> has no attribute %s.",
+      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("<%s> has no attribute %s."),
                     loom_xml_element(node), (const char *)a->name);
 }
 
@@ -413,4 +417,32 @@ loom_number_to_text(double number)
       break;
   }
   return g_strdup(g_str_equal(buffer, "-0") ? "0" : buffer);
+}
+
+static const char *
+decimal_mark(void)
+{
+  const char *mark = nl_langinfo(RADIXCHAR);
+  return *mark ? mark : ".";
+}
+
+static char *
+with_mark(const char *text, const char *old, const char *mark)
+{
+  g_auto(GStrv) halves = g_strsplit(text, old, 2);
+  return g_strjoinv(mark, halves);
+}
+
+char *
+loom_number_to_words(double number)
+{
+  g_autofree char *text = loom_number_to_text(number);
+  return with_mark(text, ".", decimal_mark());
+}
+
+bool
+loom_number_from_words(const char *text, double *number)
+{
+  g_autofree char *plain = with_mark(text, decimal_mark(), ".");
+  return loom_number_from_text(plain, number);
 }

@@ -101,5 +101,9 @@ char *loom_xml_writer_free_to_text(LoomXmlWriter *writer);
 char *loom_number_to_text(double number);
 /* Strict inverse: whole text, finite; false otherwise. */
 bool loom_number_from_text(const char *text, double *number);
+/* The same for people: with the decimal mark of the locale. New. */
+char *loom_number_to_words(double number);
+/* What people write: with the decimal mark of the locale or a point. */
+bool loom_number_from_words(const char *text, double *number);
 
 G_END_DECLS

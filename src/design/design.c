@@ -1,5 +1,6 @@
 #include "design-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 static void
@@ -305,13 +306,13 @@ loom_design_find_end(const LoomDesign *design, const char *text, guint *part, gu
   const char *colon = strchr(text, ':');
   if (!colon || colon == text || !colon[1]) {
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE,
-                "\"%s\" is not an end; an end is written like G1:out.", text);
+                _("\"%s\" is not an end; an end is written like G1:out."), text);
     return false;
   }
   g_autofree char *designation = g_strndup(text, (gsize)(colon - text));
   *part = loom_design_find_part(design, designation);
   if (*part == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no part %s.", designation);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no part %s."), designation);
     return false;
   }
   const LoomKind *kind = loom_design_part(design, *part)->kind;
@@ -321,8 +322,8 @@ loom_design_find_end(const LoomDesign *design, const char *text, guint *part, gu
   GString *ends = g_string_new(NULL);
   for (guint i = 0; i < kind->n_ends && i < 12; i++)
     g_string_append_printf(ends, "%s%s", i ? ", " : "", kind->ends[i].id);
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "%s has no end %s; it has: %s%s.",
-              designation, colon + 1, ends->len ? ends->str : "none",
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("%s has no end %s; it has: %s%s."),
+              designation, colon + 1, ends->len ? ends->str : "–",
               kind->n_ends > 12 ? ", ..." : "");
   g_string_free(ends, TRUE);
   return false;

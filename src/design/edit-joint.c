@@ -1,5 +1,7 @@
 #include "design-private.h"
 
+#include <glib/gi18n-lib.h>
+
 /* Whether the end has a place left in the scene; `except` is a joint that does not count. */
 static bool
 has_place(const LoomDesign *design, guint part, guint end, const char *scene, guint except)
@@ -37,7 +39,7 @@ scenes_exist(const LoomDesign *design, const char *const *scenes, GError **error
 {
   for (guint i = 0; scenes && scenes[i]; i++)
     if (loom_design_find_scene(design, scenes[i]) == LOOM_NONE) {
-      g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no scene %s.", scenes[i]);
+      g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no scene %s."), scenes[i]);
       return false;
     }
   return true;
@@ -57,7 +59,7 @@ refuse_taken(const LoomDesign *design, const char *a, guint part_a, guint end_a,
     a_taken = !has_place(design, part_a, end_a, name, LOOM_NONE);
     where = name;
   }
-  return loom_edit_refuse(error, "%s is already plugged in scene %s.", a_taken ? a : b,
+  return loom_edit_refuse(error, _("%s is already plugged in scene %s."), a_taken ? a : b,
                           where ? where : "?");
 }
 
@@ -72,7 +74,7 @@ loom_edit_plug(LoomEdit *edit, const char *a, const char *b, LoomFit fit, const 
       !scenes_exist(design, scenes, error))
     return false;
   if (part_a == part_b && end_a == end_b)
-    return loom_edit_refuse(error, "%s cannot be plugged into itself.", a);
+    return loom_edit_refuse(error, _("%s cannot be plugged into itself."), a);
   g_auto(GStrv) open = scenes_with_places(design, part_a, end_a, part_b, end_b, scenes);
   guint n_wanted = scenes ? g_strv_length((char **)scenes) : 0;
   if (!open[0] || (scenes && g_strv_length(open) < n_wanted))
@@ -123,7 +125,7 @@ loom_edit_unplug(LoomEdit *edit, const char *end, const char *scene, GError **er
   if (!loom_design_find_end(edit->design, end, &part, &e, error))
     return false;
   if (scene && loom_design_find_scene(edit->design, scene) == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no scene %s.", scene);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no scene %s."), scene);
     return false;
   }
   guint n = MIN(loom_design_joints_at(edit->design, part, e, joints, 64), 64);
@@ -137,14 +139,14 @@ loom_edit_unplug(LoomEdit *edit, const char *end, const char *scene, GError **er
     else
       loom_edit_delete(edit, LOOM_TABLE_JOINTS, joints[i]);
   }
-  return any ? true : loom_edit_refuse(error, "Nothing is plugged at %s.", end);
+  return any ? true : loom_edit_refuse(error, _("Nothing is plugged at %s."), end);
 }
 
 bool
 loom_edit_unplug_joint(LoomEdit *edit, guint joint, GError **error)
 {
   if (joint >= edit->design->joints->len)
-    return loom_edit_refuse(error, "There is no such joint.");
+    return loom_edit_refuse(error, _("There is no such joint."));
   loom_edit_delete(edit, LOOM_TABLE_JOINTS, joint);
   return true;
 }
@@ -166,7 +168,7 @@ loom_edit_set_joint_scenes(LoomEdit *edit, guint joint, char **scenes, GError **
       guint part = loom_design_find_part(design, names[k].part);
       guint end = loom_kind_find_end(loom_design_part(design, part)->kind, names[k].end);
       if (!has_place(design, part, end, scene, joint))
-        return loom_edit_refuse(error, "%s:%s is already plugged in scene %s.", names[k].part,
+        return loom_edit_refuse(error, _("%s:%s is already plugged in scene %s."), names[k].part,
                                 names[k].end, scene);
     }
   }

@@ -1,5 +1,6 @@
 #include "design-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 bool
@@ -8,7 +9,7 @@ loom_edit_rename_scene(LoomEdit *edit, guint index, const char *name, GError **e
   g_autofree char *from = g_strdup(loom_design_scene(edit->design, index)->name);
   guint there = loom_design_find_scene(edit->design, name);
   if (there != LOOM_NONE && there != index)
-    return loom_edit_refuse(error, "There already is a scene %s.", name);
+    return loom_edit_refuse(error, _("There already is a scene %s."), name);
   LoomScene *scene = loom_scene_copy(loom_design_scene(edit->design, index));
   scene->name = loom_edit_renamed(scene->name, from, name);
   loom_edit_change(edit, LOOM_TABLE_SCENES, index, scene);
@@ -32,13 +33,14 @@ split_target(const LoomDesign *design, const char *target, const char *prefix, g
   const char *text = target + strlen(prefix);
   const char *slash = strchr(text, '/');
   if (!slash || !slash[1]) {
-    loom_edit_refuse(error, "\"%s\" lacks its name; it is written %sSCENE/NAME.", target, prefix);
+    loom_edit_refuse(error, _("\"%s\" lacks its name; it is written %sSCENE/NAME."), target,
+                     prefix);
     return false;
   }
   g_autofree char *scene_name = g_strndup(text, (gsize)(slash - text));
   *scene = loom_design_find_scene(design, scene_name);
   if (*scene == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no scene %s.", scene_name);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no scene %s."), scene_name);
     return false;
   }
   *name = g_strdup(slash + 1);
@@ -50,8 +52,8 @@ name_fits(const char *name, GError **error)
 {
   if (*name && !strpbrk(name, "/,:\n"))
     return true;
-  return loom_edit_refuse(error, "\"%s\" is no name; one has no slash, comma, colon or line break.",
-                          name);
+  return loom_edit_refuse(
+      error, _("\"%s\" is no name; one has no slash, comma, colon or line break."), name);
 }
 
 bool
@@ -63,21 +65,21 @@ loom_edit_add_target(LoomEdit *edit, const char *target, GError **error)
     if (!name_fits(target + 6, error))
       return false;
     if (loom_design_find_scene(edit->design, target + 6) != LOOM_NONE)
-      return loom_edit_refuse(error, "There already is a scene %s.", target + 6);
+      return loom_edit_refuse(error, _("There already is a scene %s."), target + 6);
     loom_edit_insert(edit, LOOM_TABLE_SCENES, edit->design->scenes->len,
                      loom_scene_new(target + 6));
     return true;
   }
   bool state = g_str_has_prefix(target, "state:"), outing = g_str_has_prefix(target, "outing:");
   if (!state && !outing)
-    return loom_edit_refuse(error, "\"%s\" is neither scene:, state: nor outing:.", target);
+    return loom_edit_refuse(error, _("\"%s\" is neither scene:, state: nor outing:."), target);
   if (!split_target(edit->design, target, state ? "state:" : "outing:", &index, &name, error) ||
       !name_fits(name, error))
     return false;
   const LoomScene *scene = loom_design_scene(edit->design, index);
   guint there = state ? loom_scene_find_state(scene, name) : loom_scene_find_outing(scene, name);
   if (there != LOOM_NONE)
-    return loom_edit_refuse(error, "Scene %s already has %s.", scene->name, name);
+    return loom_edit_refuse(error, _("Scene %s already has %s."), scene->name, name);
   LoomScene *copy = loom_scene_copy(scene);
   if (state)
     loom_scene_append_state(copy, name);
@@ -92,11 +94,11 @@ remove_scene(LoomEdit *edit, const char *name, GError **error)
 {
   guint index = loom_design_find_scene(edit->design, name);
   if (index == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no scene %s.", name);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no scene %s."), name);
     return false;
   }
   if (edit->design->scenes->len == 1)
-    return loom_edit_refuse(error, "%s is the only scene; a design keeps one.", name);
+    return loom_edit_refuse(error, _("%s is the only scene; a design keeps one."), name);
   for (guint j = edit->design->joints->len; j-- > 0;) {
     const LoomJoint *joint = loom_design_joint(edit->design, j);
     if (joint->scenes && loom_joint_in_scene(joint, name))
@@ -122,11 +124,12 @@ remove_from_scene(LoomEdit *edit, guint index, const char *name, bool state, GEr
   const LoomScene *scene = loom_design_scene(edit->design, index);
   guint at = state ? loom_scene_find_state(scene, name) : loom_scene_find_outing(scene, name);
   if (at == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "Scene %s has no %s.", scene->name, name);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("Scene %s has no %s."), scene->name,
+                name);
     return false;
   }
   if (state && state_in_outing(scene, name))
-    return loom_edit_refuse(error, "%s is part of an outing; change that first.", name);
+    return loom_edit_refuse(error, _("%s is part of an outing; change that first."), name);
   LoomScene *copy = loom_scene_copy(scene);
   if (state) {
     loom_state_clear(&copy->states[at]);
@@ -149,7 +152,7 @@ loom_edit_remove_target(LoomEdit *edit, const char *target, GError **error)
     return remove_scene(edit, target + 6, error);
   bool state = g_str_has_prefix(target, "state:"), outing = g_str_has_prefix(target, "outing:");
   if (!state && !outing)
-    return loom_edit_refuse(error, "\"%s\" is neither scene:, state: nor outing:.", target);
+    return loom_edit_refuse(error, _("\"%s\" is neither scene:, state: nor outing:."), target);
   return split_target(edit->design, target, state ? "state:" : "outing:", &index, &name, error) &&
          remove_from_scene(edit, index, name, state, error);
 }

@@ -1,5 +1,6 @@
 #include "design-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -13,7 +14,7 @@ refuse(GError **error, const char *key, const char *sentence)
 static bool
 unknown_key(GError **error, const char *target, const char *key)
 {
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "%s has no property %s.", target, key);
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("%s has no property %s."), target, key);
   return false;
 }
 
@@ -42,10 +43,10 @@ number_in(const char *key, const char *value, double low, double high, double *o
 {
   double number;
   if (!loom_number_from_text(value, &number))
-    return refuse(error, key, "this is not a number.");
+    return refuse(error, key, _("this is not a number."));
   if (number < low || number > high) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "%s: %s is not between %g and %g.", key, value,
-                low, high);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("%s: %s is not between %g and %g."), key,
+                value, low, high);
     return false;
   }
   *out = number;
@@ -56,7 +57,7 @@ static bool
 yes_or_no(const char *key, const char *value, bool *out, GError **error)
 {
   if (!g_str_equal(value, "yes") && !g_str_equal(value, "no"))
-    return refuse(error, key, "this is yes or no.");
+    return refuse(error, key, _("this is yes or no."));
   *out = g_str_equal(value, "yes");
   return true;
 }
@@ -76,7 +77,7 @@ set_title(LoomEdit *edit, const char *key, const char *value, GError **error)
                                  {"after", offsetof(LoomTitle, after)}};
   g_autoptr(LoomTitle) title = loom_title_copy(loom_design_title(edit->design));
   if (g_str_equal(key, "name") && !*value)
-    return refuse(error, key, "a design has a name.");
+    return refuse(error, key, _("a design has a name."));
   bool known = set_text(keys, G_N_ELEMENTS(keys), title, key, value);
   if (!known && !g_str_equal(key, "ambient_C"))
     return unknown_key(error, "design", key);
@@ -93,7 +94,7 @@ set_address(LoomPart *part, const char *value, GError **error)
 {
   const LoomKind *kind = part->kind;
   if (kind->address < 0)
-    return refuse(error, "address", "this part has no I²C address.");
+    return refuse(error, "address", _("this part has no I²C address."));
   if (!*value) {
     part->address = -1;
     return true;
@@ -101,8 +102,9 @@ set_address(LoomPart *part, const char *value, GError **error)
   char *rest;
   gint64 address = g_ascii_strtoll(value, &rest, 0);
   if (rest == value || *rest || address < kind->address_min || address > kind->address_max) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "address: %s can be set from 0x%02X to 0x%02X.",
-                part->designation, (guint)kind->address_min, (guint)kind->address_max);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT,
+                _("address: %s can be set from 0x%02X to 0x%02X."), part->designation,
+                (guint)kind->address_min, (guint)kind->address_max);
     return false;
   }
   part->address = (int)address;
@@ -118,7 +120,7 @@ set_turn(LoomPart *part, const char *value, GError **error)
       part->turn = (LoomTurn)i;
       return true;
     }
-  return refuse(error, "turn", "this is 0, 90, 180 or 270.");
+  return refuse(error, "turn", _("this is 0, 90, 180 or 270."));
 }
 
 static bool
@@ -151,9 +153,9 @@ set_part_number(LoomPart *part, const char *key, const char *value, bool *known,
     *known = true;
     double *field = (double *)((char *)part + keys[i].offset);
     if ((g_str_equal(key, "length_mm") || g_str_equal(key, "reach_mm")) && !part->kind->lead)
-      return refuse(error, key, "only leads have this.");
+      return refuse(error, key, _("only leads have this."));
     if (g_str_equal(key, "rated_A") && !has_fuse(part->kind))
-      return refuse(error, key, "there is no fuse in this part.");
+      return refuse(error, key, _("there is no fuse in this part."));
     if (!*value && keys[i].clears) {
       *field = NAN;
       return true;
@@ -199,7 +201,7 @@ set_part(LoomEdit *edit, guint index, const char *key, const char *value, GError
     const LoomKind *kind = loom_design_kind(edit->design, value);
     g_autofree char *designation = g_strdup(now->designation);
     return kind ? loom_edit_set_kind(edit, designation, kind, error)
-                : refuse(error, key, "the design embeds no kind of that id.");
+                : refuse(error, key, _("the design embeds no kind of that id."));
   }
   g_autoptr(LoomPart) part = loom_part_copy(now);
   if (!set_part_field(part, key, value, error))
@@ -243,7 +245,7 @@ set_joint(LoomEdit *edit, guint index, const char *key, const char *value, GErro
       known = true;
     }
   if (!known)
-    return g_str_equal(key, "fit") ? refuse(error, key, "this is normal, turned or shifted.")
+    return g_str_equal(key, "fit") ? refuse(error, key, _("this is normal, turned or shifted."))
                                    : unknown_key(error, "A joint", key);
   loom_edit_change(edit, LOOM_TABLE_JOINTS, index, g_steal_pointer(&joint));
   return true;
@@ -258,7 +260,7 @@ set_end(LoomEdit *edit, const char *target, const char *key, const char *value, 
     return false;
   guint n = MIN(loom_design_joints_at(edit->design, part, end, joints, 64), 64);
   if (n == 0) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "Nothing is plugged at %s.", target);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("Nothing is plugged at %s."), target);
     return false;
   }
   for (guint i = 0; i < n; i++)
@@ -274,12 +276,13 @@ set_scene(LoomEdit *edit, const char *name, const char *key, const char *value, 
 {
   guint index = loom_design_find_scene(edit->design, name);
   if (index == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no scene %s.", name);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no scene %s."), name);
     return false;
   }
   if (g_str_equal(key, "name"))
-    return *value && !strpbrk(value, "/,:\n") ? loom_edit_rename_scene(edit, index, value, error)
-                                              : refuse(error, key, "this is no name for a scene.");
+    return *value && !strpbrk(value, "/,:\n")
+               ? loom_edit_rename_scene(edit, index, value, error)
+               : refuse(error, key, _("this is no name for a scene."));
   if (!g_str_equal(key, "note"))
     return unknown_key(error, name, key);
   LoomScene *scene = loom_scene_copy(loom_design_scene(edit->design, index));
@@ -304,7 +307,7 @@ static bool
 rename_state(LoomScene *scene, LoomState *state, const char *name, GError **error)
 {
   if (!*name || strpbrk(name, "/,:\n") || loom_scene_find_state(scene, name) != LOOM_NONE)
-    return refuse(error, "name", "this is no name for a state, or one that is taken.");
+    return refuse(error, "name", _("this is no name for a state, or one that is taken."));
   rename_leg_states(scene, state->name, name);
   g_free(state->name);
   state->name = g_strdup(name);
@@ -318,15 +321,15 @@ set_setting(const LoomDesign *design, LoomState *state, const char *key, const c
 {
   const char *dot = strchr(key, '.');
   if (!dot)
-    return refuse(error, key, "a state sets PART.KEY, like Q1.on.");
+    return refuse(error, key, _("a state sets PART.KEY, like Q1.on."));
   g_autofree char *designation = g_strndup(key, (gsize)(dot - key));
   guint index = loom_design_find_part(design, designation);
   if (index == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no part %s.", designation);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no part %s."), designation);
     return false;
   }
   if (g_str_equal(dot + 1, "on") && !loom_design_part(design, index)->kind->has_switch)
-    return refuse(error, key, "this part has no switch.");
+    return refuse(error, key, _("this part has no switch."));
   g_autofree char *wrong = *value ? loom_setting_wrong(dot + 1, value) : NULL;
   if (wrong)
     return refuse(error, key, wrong);
@@ -355,7 +358,7 @@ set_outing(LoomScene *scene, LoomOuting *outing, const char *key, const char *va
   if (!g_str_equal(key, "name"))
     return unknown_key(error, outing->name, key);
   if (!*value || loom_scene_find_outing(scene, value) != LOOM_NONE)
-    return refuse(error, key, "this is no name for an outing, or one that is taken.");
+    return refuse(error, key, _("this is no name for an outing, or one that is taken."));
   g_free(outing->name);
   outing->name = g_strdup(value);
   return true;
@@ -376,7 +379,7 @@ set_in_scene(LoomEdit *edit, const char *target, const char *key, const char *va
     at = is_state ? loom_scene_find_state(scene, slash + 1)
                   : loom_scene_find_outing(scene, slash + 1);
   if (at == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no %s.", target);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no %s."), target);
     return false;
   }
   bool done;
@@ -396,7 +399,7 @@ loom_edit_set(LoomEdit *edit, const char *target, const char *key, const char *v
               GError **error)
 {
   if (!g_utf8_validate(value, -1, NULL) || strlen(value) > 20000)
-    return refuse(error, key, "this is not text, or too long.");
+    return refuse(error, key, _("this is not text, or too long."));
   if (g_str_equal(target, "design"))
     return set_title(edit, key, value, error);
   if (g_str_has_prefix(target, "scene:"))
@@ -407,7 +410,7 @@ loom_edit_set(LoomEdit *edit, const char *target, const char *key, const char *v
     return set_end(edit, target, key, value, error);
   guint index = loom_design_find_part(edit->design, target);
   if (index == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no part %s.", target);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no part %s."), target);
     return false;
   }
   return set_part(edit, index, key, value, error);

@@ -1,5 +1,6 @@
 #include "design-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdarg.h>
 #include <string.h>
@@ -143,7 +144,7 @@ part_or_error(const LoomEdit *edit, const char *designation, GError **error)
 {
   guint index = loom_design_find_part(edit->design, designation);
   if (index == LOOM_NONE)
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, "There is no part %s.", designation);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE, _("There is no part %s."), designation);
   return index;
 }
 
@@ -171,18 +172,18 @@ loom_edit_add(LoomEdit *edit, const LoomKind *kind, const char *designation, dou
   g_autofree char *given = designation ? g_strdup(designation)
                                        : loom_design_free_designation(edit->design, kind->letter);
   if (!loom_designation_valid(given)) {
-    loom_edit_refuse(error, "\"%s\" is no designation; one is a letter and a number, like M1.",
+    loom_edit_refuse(error, _("\"%s\" is no designation; one is a letter and a number, like M1."),
                      given);
     return NULL;
   }
   if (loom_design_find_part(edit->design, given) != LOOM_NONE) {
-    loom_edit_refuse(error, "There already is a part %s.", given);
+    loom_edit_refuse(error, _("There already is a part %s."), given);
     return NULL;
   }
   if (isnan(x_mm) || isnan(y_mm))
     free_place(edit->design, &x_mm, &y_mm);
   if (fabs(x_mm) > 1e5 || fabs(y_mm) > 1e5) {
-    loom_edit_refuse(error, "The place %g, %g is off every sheet.", x_mm, y_mm);
+    loom_edit_refuse(error, _("The place %g, %g is off every sheet."), x_mm, y_mm);
     return NULL;
   }
   LoomPart *part = loom_part_new(own ? own : kind, given);
@@ -253,7 +254,7 @@ loom_edit_move(LoomEdit *edit, const char *designation, double x_mm, double y_mm
 {
   guint index;
   if (!(fabs(x_mm) <= 1e5 && fabs(y_mm) <= 1e5))
-    return loom_edit_refuse(error, "The place %g, %g is off every sheet.", x_mm, y_mm);
+    return loom_edit_refuse(error, _("The place %g, %g is off every sheet."), x_mm, y_mm);
   LoomPart *part = part_to_change(edit, designation, &index, error);
   if (!part)
     return false;
@@ -349,9 +350,9 @@ loom_edit_rename_part(LoomEdit *edit, guint index, const char *designation, GErr
     return true;
   if (!loom_designation_valid(designation))
     return loom_edit_refuse(
-        error, "\"%s\" is no designation; one is a letter and a number, like M1.", designation);
+        error, _("\"%s\" is no designation; one is a letter and a number, like M1."), designation);
   if (loom_design_find_part(edit->design, designation) != LOOM_NONE)
-    return loom_edit_refuse(error, "There already is a part %s.", designation);
+    return loom_edit_refuse(error, _("There already is a part %s."), designation);
   g_autofree char *from = g_strdup(part->designation);
   g_autoptr(GArray) joints = joints_of(edit->design, from);
   LoomPart *copy = loom_part_copy(part);

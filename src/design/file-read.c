@@ -1,6 +1,7 @@
 #include "design-private.h"
 #include "file.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -36,7 +37,7 @@ check_name(LoomXml *xml, const LoomXmlNode *node, const char *name)
 {
   if (strpbrk(name, "/,:\n"))
     loom_xml_fail(xml, node, LOOM_ERROR_CONTENT,
-                  "\"%s\" is no name; one has no slash, comma or colon.", name);
+                  _("\"%s\" is no name; one has no slash, comma or colon."), name);
 }
 
 static void
@@ -48,7 +49,8 @@ read_state(LoomXml *xml, LoomXmlNode *node, LoomScene *scene)
   g_autofree char *name = loom_xml_required(xml, node, "name");
   check_name(xml, node, name);
   if (loom_scene_find_state(scene, name) != LOOM_NONE)
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "Scene %s has two states %s.", scene->name, name);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("Scene %s has two states %s."), scene->name,
+                  name);
   LoomState *state = loom_scene_append_state(scene, name);
   for (LoomXmlNode *n = loom_xml_child(node, "set"); n; n = loom_xml_next(n, "set")) {
     loom_xml_only(xml, n, known_set);
@@ -59,7 +61,8 @@ read_state(LoomXml *xml, LoomXmlNode *node, LoomScene *scene)
     if (wrong)
       loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "%s", wrong);
     if (loom_state_value(state, part, key))
-      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "State %s sets %s of %s twice.", name, key, part);
+      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, _("State %s sets %s of %s twice."), name, key,
+                    part);
     loom_state_put(state, part, key, value);
   }
 }
@@ -73,16 +76,17 @@ read_outing(LoomXml *xml, LoomXmlNode *node, LoomScene *scene)
   g_autofree char *name = loom_xml_required(xml, node, "name");
   check_name(xml, node, name);
   if (loom_scene_find_outing(scene, name) != LOOM_NONE)
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "Scene %s has two outings %s.", scene->name, name);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("Scene %s has two outings %s."), scene->name,
+                  name);
   LoomOuting *outing = loom_scene_append_outing(scene, name);
   for (LoomXmlNode *n = loom_xml_child(node, "leg"); n; n = loom_xml_next(n, "leg")) {
     loom_xml_only(xml, n, known_leg);
     LoomLeg leg = {loom_xml_required(xml, n, "state"),
                    loom_xml_number(xml, n, "seconds", 0.001, 1e6, NAN)};
     if (isnan(leg.seconds))
-      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "<leg> lacks seconds.");
+      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, _("<leg> lacks seconds."));
     if (loom_scene_find_state(scene, leg.state) == LOOM_NONE)
-      loom_xml_fail(xml, n, LOOM_ERROR_REFERENCE, "Scene %s has no state %s.", scene->name,
+      loom_xml_fail(xml, n, LOOM_ERROR_REFERENCE, _("Scene %s has no state %s."), scene->name,
                     leg.state);
     outing->legs = g_renew(LoomLeg, outing->legs, outing->n_legs + 1);
     outing->legs[outing->n_legs++] = leg;
@@ -99,7 +103,7 @@ read_scenes(LoomXml *xml, LoomXmlNode *root, LoomDesign *design)
     g_autofree char *name = loom_xml_required(xml, n, "name");
     check_name(xml, n, name);
     if (loom_design_find_scene(design, name) != LOOM_NONE)
-      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "There are two scenes %s.", name);
+      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, _("There are two scenes %s."), name);
     LoomScene *scene = loom_scene_new(name);
     g_ptr_array_add(design->scenes, scene);
     scene->note = loom_xml_text(xml, n, "note");
@@ -109,7 +113,7 @@ read_scenes(LoomXml *xml, LoomXmlNode *root, LoomDesign *design)
       read_outing(xml, o, scene);
   }
   if (design->scenes->len == 0)
-    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, "The design has no scene.");
+    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, _("The design has no scene."));
 }
 
 /* --- parts --- */
@@ -161,12 +165,15 @@ read_part(LoomXml *xml, LoomXmlNode *node, LoomDesign *design, const LoomCatalog
     return;
   const LoomKind *kind = find_kind(design, others, id);
   if (!loom_designation_valid(designation))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "\"%s\" is no designation like M1.", designation);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("\"%s\" is no designation like M1."),
+                  designation);
   else if (loom_design_find_part(design, designation) != LOOM_NONE)
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "There are two parts %s.", designation);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("There are two parts %s."), designation);
   else if (!kind)
-    loom_xml_fail(xml, node, LOOM_ERROR_REFERENCE, "%s is of kind %s, which %s.", designation, id,
-                  others ? "neither the file nor the catalogue holds" : "the file does not hold");
+    loom_xml_fail(xml, node, LOOM_ERROR_REFERENCE,
+                  others ? _("%s is of kind %s, which neither the file nor the catalogue holds.")
+                         : _("%s is of kind %s, which the file does not hold."),
+                  designation, id);
   if (loom_xml_failed(xml))
     return;
   LoomPart *part = loom_part_new(kind, designation);
@@ -192,7 +199,7 @@ count_end(LoomXml *xml, LoomXmlNode *node, const LoomDesign *design, GHashTable 
     guint n = GPOINTER_TO_UINT(g_hash_table_lookup(taken, key)) + 1;
     g_hash_table_replace(taken, key, GUINT_TO_POINTER(n));
     if (n > places)
-      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "%s is already plugged in scene %s.", text,
+      loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("%s is already plugged in scene %s."), text,
                     scene);
   }
 }
@@ -224,7 +231,7 @@ read_joint_scenes(LoomXml *xml, LoomXmlNode *node, const LoomDesign *design)
     loom_xml_only(xml, n, known);
     char *scene = loom_xml_required(xml, n, "scene");
     if (loom_design_find_scene(design, scene) == LOOM_NONE)
-      loom_xml_fail(xml, n, LOOM_ERROR_REFERENCE, "There is no scene %s.", scene);
+      loom_xml_fail(xml, n, LOOM_ERROR_REFERENCE, _("There is no scene %s."), scene);
     g_ptr_array_add(scenes, scene);
   }
   if (scenes->len)
@@ -246,7 +253,7 @@ read_joint(LoomXml *xml, LoomXmlNode *node, LoomDesign *design, GHashTable *take
       !read_end_name(xml, node, design, b, &joint->b, &places_b))
     return;
   if (g_str_equal(a, b))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "%s is plugged into itself.", a);
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("%s is plugged into itself."), a);
   joint->fit = (LoomFit)loom_xml_word(xml, node, "fit", fits, 0);
   joint->tied = loom_xml_yes(xml, node, "tied", false);
   joint->network = loom_xml_text(xml, node, "network");
@@ -271,7 +278,7 @@ check_settings(LoomXml *xml, LoomXmlNode *root, const LoomDesign *design)
       for (LoomXmlNode *set = loom_xml_child(state, "set"); set; set = loom_xml_next(set, "set")) {
         g_autofree char *part = loom_xml_required(xml, set, "part");
         if (loom_design_find_part(design, part) == LOOM_NONE)
-          loom_xml_fail(xml, set, LOOM_ERROR_REFERENCE, "There is no part %s.", part);
+          loom_xml_fail(xml, set, LOOM_ERROR_REFERENCE, _("There is no part %s."), part);
       }
 }
 
@@ -283,7 +290,7 @@ check_elements(LoomXml *xml, LoomXmlNode *root)
   loom_xml_only(xml, root, known_attributes);
   for (LoomXmlNode *n = loom_xml_child(root, NULL); n; n = loom_xml_next(n, NULL))
     if (!g_strv_contains(known, loom_xml_element(n)))
-      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, "A design has no <%s>.", loom_xml_element(n));
+      loom_xml_fail(xml, n, LOOM_ERROR_CONTENT, _("A design has no <%s>."), loom_xml_element(n));
 }
 
 static void
@@ -293,7 +300,7 @@ read_catalogue(LoomXml *xml, LoomXmlNode *root, LoomDesign *design)
   if (!node)
     return;
   if (!loom_xml_in_space(node, LOOM_CATALOGUE_NS))
-    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, "<catalogue> lacks xmlns=\"%s\".",
+    loom_xml_fail(xml, node, LOOM_ERROR_CONTENT, _("<catalogue> lacks xmlns=\"%s\"."),
                   LOOM_CATALOGUE_NS);
   loom_catalogue_layer_node(design->own, xml, node);
 }
@@ -310,7 +317,7 @@ read_design(LoomXml *xml, const LoomCatalogue *others, GError **error)
   if (title)
     read_title(xml, title, design);
   else
-    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, "The design has no title.");
+    loom_xml_fail(xml, root, LOOM_ERROR_CONTENT, _("The design has no title."));
   read_scenes(xml, root, design);
   for (LoomXmlNode *n = loom_xml_child(root, "part"); n && !loom_xml_failed(xml);
        n = loom_xml_next(n, "part"))

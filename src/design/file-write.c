@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <glib/gi18n-lib.h>
 #include <glib/gstdio.h>
 #include <math.h>
 #include <string.h>
@@ -204,7 +205,7 @@ loom_design_extract(const LoomDesign *design, const char *const *designations, g
 static bool
 write_failed(const char *path, GError **error)
 {
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: Cannot be written: %s.", path,
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: Cannot be written: %s."), path,
               g_strerror(errno));
   return false;
 }

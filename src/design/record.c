@@ -1,5 +1,6 @@
 #include "design-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -346,20 +347,20 @@ loom_setting_wrong(const char *key, const char *value)
   double number;
   if (g_str_equal(key, "on"))
     return g_str_equal(value, "yes") || g_str_equal(value, "no") ? NULL
-                                                                 : g_strdup("on is yes or no.");
+                                                                 : g_strdup(_("on is yes or no."));
   if (g_str_equal(key, "load"))
     return g_strv_contains(loads, value)
                ? NULL
-               : g_strdup("load is idle, free, moving, loaded or stalled.");
+               : g_strdup(_("load is idle, free, moving, loaded or stalled."));
   if (g_str_equal(key, "duty"))
     return loom_number_from_text(value, &number) && number >= -1 && number <= 1
                ? NULL
-               : g_strdup("duty is a number from -1 to 1.");
+               : g_strdup(_("duty is a number from -1 to 1."));
   if (g_str_equal(key, "torque_Nm"))
     return loom_number_from_text(value, &number) && fabs(number) <= 10000
                ? NULL
-               : g_strdup("torque_Nm is a number up to 10000.");
-  return g_strdup_printf("A state can set on, duty, load and torque_Nm, not %s.", key);
+               : g_strdup(_("torque_Nm is a number up to 10000."));
+  return g_strdup_printf(_("A state can set on, duty, load and torque_Nm, not %s."), key);
 }
 
 LoomLeg *
@@ -379,8 +380,8 @@ loom_legs_from_text(const LoomScene *scene, const char *text, guint *n, GError *
     }
     if (!leg.state || loom_scene_find_state(scene, leg.state) == LOOM_NONE) {
       g_set_error(error, LOOM_ERROR, LOOM_ERROR_REFERENCE,
-                  "\"%s\" is not a state of scene %s and its seconds, like \"driving 60\".", word,
-                  scene->name);
+                  _("\"%s\" is not a state of scene %s and its seconds, like \"driving 60\"."),
+                  word, scene->name);
       for (guint i = 0; i < legs->len; i++)
         g_free(g_array_index(legs, LoomLeg, i).state);
       g_array_free(legs, TRUE);
