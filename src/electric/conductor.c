@@ -1,5 +1,6 @@
 #include "conductor.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 typedef struct {
@@ -62,7 +63,7 @@ double
 loom_ampacity_A(double mm2, const char **table)
 {
   if (table)
-    *table = mm2 < 0.32 ? "chassis-wiring rule" : "ISO 10133 table A.1, 70 °C";
+    *table = mm2 < 0.32 ? N_("chassis-wiring rule") : N_("ISO 10133 table A.1, 70 °C");
   if (!(mm2 > 0) || isinf(mm2))
     return NAN;
   guint i = 1;

@@ -3,6 +3,7 @@
 #include "conductor.h"
 #include "fuse.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -281,25 +282,45 @@ static char *
 wire_text(const LoomMargin *m, const LoomNetwork *n)
 {
   g_autofree char *size = loom_wire_size_text(kind_of(n, m->part)->elements[m->index].mm2);
-  return g_strdup_printf("wire %s, %s, %g °C around", size, m->table, n->ambient_C);
+  g_autofree char *around = loom_number_to_text(n->ambient_C);
+  return g_strdup_printf("wire %s, %s, %s °C around", size, m->table, around);
+}
+
+static char *
+wire_words(const LoomMargin *m, const LoomNetwork *n)
+{
+  g_autofree char *size = loom_wire_size_words(kind_of(n, m->part)->elements[m->index].mm2);
+  return g_strdup_printf(_("wire %s, %s, %g °C around"), size, _(m->table), n->ambient_C);
+}
+
+static const char *
+rating_text(LoomRating what)
+{
+  static const char *const words[] = {
+      [LOOM_RATING_CONTACT] = N_("contact"),
+      [LOOM_RATING_INNER] = N_("joint inside"),
+      [LOOM_RATING_SWITCH] = N_("switch"),
+      [LOOM_RATING_FUSE] = N_("fuse"),
+      [LOOM_RATING_FUSE_STEADY] = N_("fuse, 75 % for steady load"),
+      [LOOM_RATING_OUTPUT] = N_("limit of its output"),
+      [LOOM_RATING_END] = N_("limit of the end"),
+      [LOOM_RATING_GROUP] = N_("common limit"),
+      [LOOM_RATING_PACK] = N_("steady rate of the pack"),
+      [LOOM_RATING_CHARGE] = N_("charging rate of the pack"),
+      [LOOM_RATING_LOWEST_V] = N_("lowest voltage"),
+      [LOOM_RATING_HIGHEST_V] = N_("highest voltage"),
+  };
+  return words[what];
 }
 
 char *
 loom_margin_what(const LoomMargin *m, const LoomNetwork *n)
 {
-  static const char *const words[] = {
-      [LOOM_RATING_CONTACT] = "contact",
-      [LOOM_RATING_INNER] = "joint inside",
-      [LOOM_RATING_SWITCH] = "switch",
-      [LOOM_RATING_FUSE] = "fuse",
-      [LOOM_RATING_FUSE_STEADY] = "fuse, 75 % for steady load",
-      [LOOM_RATING_OUTPUT] = "limit of its output",
-      [LOOM_RATING_END] = "limit of the end",
-      [LOOM_RATING_GROUP] = "common limit",
-      [LOOM_RATING_PACK] = "steady rate of the pack",
-      [LOOM_RATING_CHARGE] = "charging rate of the pack",
-      [LOOM_RATING_LOWEST_V] = "lowest voltage",
-      [LOOM_RATING_HIGHEST_V] = "highest voltage",
-  };
-  return m->what == LOOM_RATING_WIRE ? wire_text(m, n) : g_strdup(words[m->what]);
+  return m->what == LOOM_RATING_WIRE ? wire_text(m, n) : g_strdup(rating_text(m->what));
+}
+
+char *
+loom_margin_words(const LoomMargin *m, const LoomNetwork *n)
+{
+  return m->what == LOOM_RATING_WIRE ? wire_words(m, n) : g_strdup(_(rating_text(m->what)));
 }

@@ -46,6 +46,8 @@ void loom_margins_free(LoomMargins *margins);
 char *loom_margin_where(const LoomMargin *margin, const LoomNetwork *network);
 /* "contact", "wire 1.5 mm² (AWG 15), ISO 10133 table A.1, 70 °C, 25 °C around". New. */
 char *loom_margin_what(const LoomMargin *margin, const LoomNetwork *network);
+/* The same in the user's language. New. */
+char *loom_margin_words(const LoomMargin *margin, const LoomNetwork *network);
 
 /* Least voltage at which the element works: its min_V, otherwise its lock-out; NAN where it has
  * none. What gets less than this share of it in a state is not supplied in that state, not browned

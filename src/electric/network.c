@@ -4,6 +4,7 @@
 #include "fuse.h"
 #include "graph.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 static double
@@ -146,5 +147,5 @@ loom_branch_name(const LoomNetwork *n, guint branch)
     return g_strdup(loom_wiring_part(n->wiring, b->part)->designation);
   g_autofree char *x = loom_wiring_node_name(n->wiring, b->a);
   g_autofree char *y = loom_wiring_node_name(n->wiring, b->b);
-  return g_strdup_printf("%s and %s", x, y);
+  return g_strdup_printf(_("%s and %s"), x, y);
 }

@@ -4,6 +4,7 @@
 #include "margins.h"
 #include "thermal.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -338,7 +339,7 @@ static char *
 empty_sentence(const Run *r, guint branch)
 {
   const char *designation = loom_wiring_part(r->w, r->n->branches[branch].part)->designation;
-  return g_strdup_printf("%s is empty after %.0f s.", designation, r->at_s);
+  return g_strdup_printf(_("%s is empty after %.0f s."), designation, r->at_s);
 }
 
 /* A step that would take a pack below nothing is cut where it is empty. */
@@ -374,7 +375,7 @@ run_leg(Run *r, guint leg, guint state, double seconds)
     double done = step(r, state, &p, &h);
     if (!(done > 0))
       return stop(r, LOOM_OUTING_TROUBLE, leg,
-                  g_strdup("The pack can no longer give what is asked."));
+                  g_strdup(_("The pack can no longer give what is asked.")));
     r->at_s += done;
     left -= done;
     sample(r, state, p);
@@ -392,7 +393,7 @@ run_legs(Run *r, const LoomOuting *outing)
     guint state = loom_scene_find_state(r->scene, outing->legs[leg].state);
     if (state == LOOM_NONE) {
       stop(r, LOOM_OUTING_NO_STATE, leg,
-           g_strdup_printf("There is no state called %s.", outing->legs[leg].state));
+           g_strdup_printf(_("There is no state called %s."), outing->legs[leg].state));
       return;
     }
     if (seconds > 0 && isfinite(seconds) && !run_leg(r, leg, state, seconds))

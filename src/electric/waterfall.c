@@ -2,6 +2,7 @@
 
 #include "graph.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Branches at each node, by pin: incident[k] = 4 * branch + pin. */
@@ -202,29 +203,29 @@ loom_waterfall_free(LoomWaterfall *w)
 static char *
 wire_text(const LoomPart *part, const LoomElement *wire)
 {
-  g_autofree char *size = loom_wire_size_text(wire->mm2);
-  return g_strdup_printf("wire %s, %.0f mm", size, loom_wire_length_mm(part, wire));
+  g_autofree char *size = loom_wire_size_words(wire->mm2);
+  return g_strdup_printf(_("wire %s, %.0f mm"), size, loom_wire_length_mm(part, wire));
 }
 
 char *
 loom_drop_what(const LoomDrop *drop, const LoomNetwork *n)
 {
   static const char *const words[LOOM_N_ELEMENTS] = {
-      [LOOM_ELEMENT_THROUGH] = "joint inside",
-      [LOOM_ELEMENT_SWITCH] = "switch",
-      [LOOM_ELEMENT_FUSE] = "fuse",
-      [LOOM_ELEMENT_SOURCE] = "inner resistance",
-      [LOOM_ELEMENT_RESISTOR] = "resistor",
-      [LOOM_ELEMENT_CURRENT] = "load on the way",
-      [LOOM_ELEMENT_POWER] = "load on the way",
-      [LOOM_ELEMENT_MOTOR] = "motor on the way",
-      [LOOM_ELEMENT_SERVO] = "servo on the way",
-      [LOOM_ELEMENT_DRIVER] = "driver, with its duty",
-      [LOOM_ELEMENT_CONVERTER] = "converter",
+      [LOOM_ELEMENT_THROUGH] = N_("joint inside"),
+      [LOOM_ELEMENT_SWITCH] = N_("switch"),
+      [LOOM_ELEMENT_FUSE] = N_("fuse"),
+      [LOOM_ELEMENT_SOURCE] = N_("inner resistance"),
+      [LOOM_ELEMENT_RESISTOR] = N_("resistor"),
+      [LOOM_ELEMENT_CURRENT] = N_("load on the way"),
+      [LOOM_ELEMENT_POWER] = N_("load on the way"),
+      [LOOM_ELEMENT_MOTOR] = N_("motor on the way"),
+      [LOOM_ELEMENT_SERVO] = N_("servo on the way"),
+      [LOOM_ELEMENT_DRIVER] = N_("driver, with its duty"),
+      [LOOM_ELEMENT_CONVERTER] = N_("converter"),
   };
   const LoomBranch *b = &n->branches[drop->branch];
   if (!b->element)
-    return g_strdup("contact");
+    return g_strdup(_("contact"));
   return b->copper ? wire_text(loom_wiring_part(n->wiring, b->part), b->element)
-                   : g_strdup(words[b->element->type]);
+                   : g_strdup(_(words[b->element->type]));
 }

@@ -1,5 +1,7 @@
 #include "wiring.h"
 
+#include <glib/gi18n-lib.h>
+
 static void
 number_parts(LoomWiring *w)
 {
@@ -190,7 +192,7 @@ loom_wiring_node_name(const LoomWiring *w, guint node)
   bool shown = loom_wiring_contact(w, node, &part, &end, &contact);
   const LoomPart *p = loom_wiring_part(w, part);
   if (!shown)
-    return g_strdup_printf("%s (inner node %u)", p->designation, node - w->part_node[part] + 1);
+    return g_strdup_printf(_("%s (inner node %u)"), p->designation, node - w->part_node[part] + 1);
   const LoomEnd *e = &p->kind->ends[end];
   return g_strdup_printf("%s:%s:%s", p->designation, e->id, e->contacts[contact].name);
 }

@@ -140,7 +140,7 @@ bar_of_margin(const LoomNetwork *n, const LoomMargin *m)
   double to = m->what == LOOM_RATING_LOWEST_V ? m->limit / m->load : m->load / m->limit;
   return (LoomBar){.part = m->part,
                    .where = loom_margin_where(m, n),
-                   .what = loom_margin_what(m, n),
+                   .what = loom_margin_words(m, n),
                    .number =
                        g_strdup_printf(m->what == LOOM_RATING_LOWEST_V ? _("%.3g, needs %.3g %s")
                                                                        : _("%.3g of %.3g %s"),

@@ -11,6 +11,7 @@
 #include "draw-private.h"
 #include "text.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 #define LEGEND_WIDTH 118.0
@@ -21,9 +22,9 @@
 #define SAFETY_MM 2.4
 #define SAFETY_ROOM 5.0
 
-static const char *const SAFETY = "Fuse close to the pack. Unplug the pack first, plug it last. "
-                                  "Switch off and lift the wheels off the "
-                                  "ground before you touch the wiring.";
+static const char *const SAFETY = N_("Fuse close to the pack. Unplug the pack first, plug it last. "
+                                     "Switch off and lift the wheels off the "
+                                     "ground before you touch the wiring.");
 
 /* Wire colours on the sheet: bit set by index in loom_colours(). */
 static guint32
@@ -135,23 +136,23 @@ static void
 gender_rows(Column *c, const Shown *shown)
 {
   draw_sample(c->ink, LOOM_SHAPE_ROUND, LOOM_GENDER_PINS, c->x + 5, c->y, 1);
-  caption(c, 13, "pins (male)");
+  caption(c, 13, _("pins (male)"));
   next_row(c, ROW + 2.2, 37);
   draw_sample(c->ink, LOOM_SHAPE_ROUND, LOOM_GENDER_SOCKETS, c->x + 5, c->y, 1);
-  caption(c, 13, "sockets (female)");
+  caption(c, 13, _("sockets (female)"));
   next_row(c, ROW + 2.2, 37);
   draw_sample(c->ink, LOOM_SHAPE_ROUND, LOOM_GENDER_SOCKETS, c->x + 5, c->y, 1);
   draw_sample(c->ink, LOOM_SHAPE_ROUND, LOOM_GENDER_PINS, c->x + 5, c->y, -1);
-  caption(c, 13, "plugged");
+  caption(c, 13, _("plugged"));
   next_row(c, ROW + 2.2, 37);
   if (shown->genderless) {
     draw_sample(c->ink, LOOM_SHAPE_FLAT, LOOM_GENDER_GENDERLESS, c->x + 5, c->y, 1);
-    caption(c, 13, "genderless");
+    caption(c, 13, _("genderless"));
     next_row(c, ROW + 2.2, 37);
   }
   if (shown->terminal) {
     draw_sample(c->ink, LOOM_SHAPE_RING, LOOM_GENDER_TERMINAL, c->x + 5, c->y, 1);
-    caption(c, 13, "ring, terminal");
+    caption(c, 13, _("ring, terminal"));
     next_row(c, ROW + 2.2, 37);
   }
 }
@@ -170,16 +171,17 @@ reading_rows(Column *c)
   static const struct {
     double width, stress;
     const char *text;
-  } WIRES[] = {{1.5, 0, "thick: many amps, thin: few"},
-               {1.2, 0.9, "less than a fifth from its limit"},
-               {1.2, 1.2, "beyond its limit"}};
+  } WIRES[] = {{1.5, 0, N_("thick: many amps, thin: few")},
+               {1.2, 0.9, N_("less than a fifth from its limit")},
+               {1.2, 1.2, N_("beyond its limit")}};
+  g_autofree char *example = g_strdup_printf("%.2f V", 12.0);
   loom_ink_text(c->ink, c->x, c->y + 0.9, 2.5, LOOM_ANCHOR_START, true, LOOM_PAINT_READING,
-                "12.00 V");
-  caption(c, 13, "volts between + and −");
+                example);
+  caption(c, 13, _("volts between + and −"));
   next_row(c, ROW, 50);
   for (guint i = 0; i < G_N_ELEMENTS(WIRES); i++) {
     loom_draw_stress_sample(c->ink, WIRES[i].width, WIRES[i].stress, c->x + 5, c->y);
-    caption(c, 13, WIRES[i].text);
+    caption(c, 13, _(WIRES[i].text));
     next_row(c, ROW, 50);
   }
 }
@@ -190,35 +192,35 @@ line_rows(Column *c, const Shown *shown)
   loom_draw_rect(c->ink, (LoomRect){c->x, c->y - 2.1, 10, 4.2}, 2.1,
                  loom_style_both(LOOM_PAINT_TINT, LOOM_PAINT_INK, 0.3));
   loom_ink_text(c->ink, c->x + 5, c->y + 0.9, 2.5, LOOM_ANCHOR_MIDDLE, true, LOOM_PAINT_INK, "W1");
-  caption(c, 13, "lead, with its length and size");
+  caption(c, 13, _("lead, with its length and size"));
   next_row(c, ROW, 50);
   if (shown->radio) {
     dashed(c, LOOM_PAINT_NOTE, 0.5, 2.4);
-    caption(c, 13, "radio link, no wire");
+    caption(c, 13, _("radio link, no wire"));
     next_row(c, ROW, 50);
   }
   if (shown->direct) {
     dashed(c, LOOM_PAINT_FAINT, 0.4, 0.9);
-    caption(c, 13, "plugged straight together");
+    caption(c, 13, _("plugged straight together"));
     next_row(c, ROW, 50);
   }
   if (shown->apart) {
     dashed(c, LOOM_PAINT_STOP, 0.7, 1.3);
-    caption(c, 13, "these do not mate");
+    caption(c, 13, _("these do not mate"));
     next_row(c, ROW, 50);
   }
   if (shown->readings)
     reading_rows(c);
-  static const char *const STATUS[] = {"same", "changed", "new", "gone"};
+  static const char *const STATUS[] = {"", N_("changed"), N_("new"), N_("gone")};
   for (guint s = LOOM_STATUS_CHANGED; shown->changes && s <= LOOM_STATUS_GONE; s++) {
     loom_draw_change_sample(c->ink, (LoomStatus)s, c->x + 5, c->y);
-    caption(c, 13, STATUS[s]);
+    caption(c, 13, _(STATUS[s]));
     next_row(c, ROW + 2, 50);
   }
-  static const char *const WORDS[] = {"stop: never power this", "take care", "note"};
+  static const char *const WORDS[] = {N_("stop: never power this"), N_("take care"), N_("note")};
   for (guint s = 0; shown->findings && s < 3; s++) {
     loom_draw_flag_sign(c->ink, (LoomPoint){c->x + 5, c->y}, (LoomSeverity)s, 1);
-    caption(c, 13, WORDS[s]);
+    caption(c, 13, _(WORDS[s]));
     next_row(c, ROW + 1, 50);
   }
 }
@@ -235,7 +237,7 @@ colour_rows(Column *c, guint32 used)
     if (loom_needs_edge(c->ink, paint))
       loom_draw_segment(c->ink, c->x, c->y, c->x + 7, c->y, loom_style_line(LOOM_PAINT_INK, 1.2));
     loom_draw_segment(c->ink, c->x, c->y, c->x + 7, c->y, loom_style_line(paint, 0.9));
-    g_autofree char *text = g_strdup_printf("%s  %s", colours[i].code, colours[i].name);
+    g_autofree char *text = g_strdup_printf("%s  %s", colours[i].code, _(colours[i].name));
     caption(c, 9.5, text);
     next_row(c, 4.2, 26);
   }
@@ -264,13 +266,14 @@ draw_legend(LoomDrawing *d, LoomPoint at)
 {
   Shown shown = shown_on(d->sheet, d->options);
   double height = legend_height(d->sheet, d->options), low = height - 3;
-  loom_ink_begin(d->ink, "legend", "How to read it", NULL);
+  loom_ink_begin(d->ink, "legend", _("How to read it"), NULL);
   loom_ink_begin_placed(d->ink, at.x, at.y, 0, false);
   loom_draw_rect(d->ink, (LoomRect){0, 0, LEGEND_WIDTH + 14, height}, 1.6,
                  loom_style_both(LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.25));
-  loom_ink_text(d->ink, 4, 5.4, 2.8, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, "How to read it");
+  loom_ink_text(d->ink, 4, 5.4, 2.8, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, _("How to read it"));
   if (d->options->readings_caption) {
-    g_autofree char *fit = loom_text_fit(d->options->readings_caption, 2.3, true, LEGEND_WIDTH - 24);
+    g_autofree char *fit =
+        loom_text_fit(d->options->readings_caption, 2.3, true, LEGEND_WIDTH - 24);
     loom_ink_text(d->ink, 34, 5.4, 2.3, LOOM_ANCHOR_START, true, LOOM_PAINT_READING, fit);
   }
   Column genders = {d->ink, 4, 12.4, 12.4, low};
@@ -306,10 +309,10 @@ draw_title_block(LoomDrawing *d, LoomPoint at)
   loom_ink_text(d->ink, 2, 5, 3.2, LOOM_ANCHOR_START, true, LOOM_PAINT_INK, name);
   g_autofree char *count = g_strdup_printf("%u, %u", d->sheet->n_parts, d->sheet->n_joints);
   const char *const cells[2][3][2] = {
-      {{"Scene", scene}, {"Revision", t->revision}, {"Date", t->date}},
-      {{"Drawn by", t->drawn_by},
-       {"Checked by", t->checked_by ? t->checked_by : "not yet checked"},
-       {"Parts and joints", count}}};
+      {{_("Scene"), scene}, {_("Revision"), t->revision}, {_("Date"), t->date}},
+      {{_("Drawn by"), t->drawn_by},
+       {_("Checked by"), t->checked_by ? t->checked_by : _("not yet checked")},
+       {_("Parts and joints"), count}}};
   for (guint row = 0; row < 2; row++)
     for (guint k = 0; k < 3; k++)
       cell(d->ink, (LoomRect){k * third, 7.5 + row * 8.75, third, 8.75}, cells[row][k][0],
@@ -396,7 +399,7 @@ loom_draw_page(LoomDrawing *d, LoomRect above)
   if (d->options->legend) {
     draw_legend(d, (LoomPoint){(b.legend.x - page.x) / s, (b.legend.y - page.y) / s});
     loom_ink_text(d->ink, GAP, page.height / s - 1.5, SAFETY_MM, LOOM_ANCHOR_START, false,
-                  LOOM_PAINT_INK, SAFETY);
+                  LOOM_PAINT_INK, _(SAFETY));
   }
   if (d->options->title_block)
     draw_title_block(d, (LoomPoint){(b.title.x - page.x) / s, (b.title.y - page.y) / s});

@@ -1,11 +1,12 @@
 #include "draw-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 #define VEIL_OPACITY 0.68 /* over what takes no part in the scene */
 #define MARGIN_MM 6.0
 #define READINGS_MARGIN_MM 14.0 /* readings stand around everything else */
-#define SAME_OPACITY 0.5  /* over what is the same in both revisions */
+#define SAME_OPACITY 0.5        /* over what is the same in both revisions */
 
 void
 loom_draw_options_init(LoomDrawOptions *options)
@@ -212,9 +213,8 @@ draw_one_end(LoomDrawing *d, const LoomPlacedEnd *placed)
   const LoomEnd *end = &part->kind->ends[placed->end];
   g_autofree char *id = id_of("end", part->designation, end->id);
   g_autofree char *title = g_strdup_printf("%s:%s", part->designation, end->id);
-  g_autofree char *desc =
-      g_strdup_printf("%s, %s%s", loom_gender_label(end->gender), end->family->name,
-                      placed->plugged ? "" : ", not plugged");
+  g_autofree char *desc = g_strdup_printf(placed->plugged ? "%s, %s" : _("%s, %s, not plugged"),
+                                          _(loom_gender_label(end->gender)), end->family->name);
   double aside = shift_of(d->sheet, placed) * -loom_end_size(end).pitch_mm;
   LoomPoint at = {placed->at.x + abs(placed->dy) * aside, placed->at.y + abs(placed->dx) * aside};
   loom_ink_begin(d->ink, id, title, desc);
@@ -293,9 +293,9 @@ draw_joint(LoomDrawing *d, guint i)
   const LoomWiredJoint *wired = &d->sheet->inside->wiring->joints[i];
   g_autofree char *id = g_strdup_printf("joint-%s-%s--%s-%s", joint->a.part, joint->a.end,
                                         joint->b.part, joint->b.end);
-  g_autofree char *title =
-      g_strdup_printf("%s:%s in %s:%s", joint->a.part, joint->a.end, joint->b.part, joint->b.end);
-  loom_ink_begin(d->ink, id, title, j->mates ? "Plugged." : "These two ends do not mate.");
+  g_autofree char *title = g_strdup_printf(_("%s:%s in %s:%s"), joint->a.part, joint->a.end,
+                                           joint->b.part, joint->b.end);
+  loom_ink_begin(d->ink, id, title, j->mates ? _("Plugged.") : _("These two ends do not mate."));
   if (is_radio(d->sheet, wired))
     draw_dashes(d->ink, j, LOOM_PAINT_NOTE, 0.5, 2.4);
   else if (!j->mates) {

@@ -7,6 +7,7 @@
 
 #include <cairo-pdf.h>
 #include <errno.h>
+#include <glib/gi18n-lib.h>
 #include <glib/gstdio.h>
 #include <math.h>
 
@@ -77,7 +78,7 @@ static char *
 title_of(const LoomSheet *sheet)
 {
   const char *scene = loom_design_scene(sheet->design, sheet->scene)->name;
-  return g_strdup_printf("%s, wiring, %s", loom_design_title(sheet->design)->name, scene);
+  return g_strdup_printf(_("%s, wiring, %s"), loom_design_title(sheet->design)->name, scene);
 }
 
 /* When the page was made, as far as the same design must give the same bytes: $SOURCE_DATE_EPOCH,
@@ -168,8 +169,9 @@ to_svg(const LoomSheet *sheet, const LoomDrawOptions *options)
 {
   LoomRect extents = loom_draw_extents(sheet, options);
   g_autofree char *title = title_of(sheet);
-  g_autofree char *desc = g_strdup_printf("Wiring diagram with %u parts and %u joints.",
-                                          sheet->n_parts, sheet->n_joints);
+  /* Translators: numbers of parts and of joints. */
+  g_autofree char *desc =
+      g_strdup_printf(_("Wiring diagram. Parts: %u. Joints: %u."), sheet->n_parts, sheet->n_joints);
   LoomInk *ink = loom_ink_svg_new(extents, options->palette, title, desc);
   g_autoptr(LoomPath) paper = loom_path_new();
   loom_path_rect(paper, extents, 0);
@@ -201,11 +203,12 @@ loom_export_diagram(const LoomSheet *sheet, const LoomDrawOptions *options, cons
     g_autoptr(GError) reason = NULL;
     if (bytes && g_file_set_contents(path, (const char *)bytes->data, bytes->len, &reason))
       return true;
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "The drawing cannot be written to \"%s\": %s.",
-                path, reason ? reason->message : "it is too large");
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE,
+                _("The drawing cannot be written to \"%s\": %s."), path,
+                reason ? reason->message : _("it is too large"));
     return false;
   }
   g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE,
-              "\"%s\" must end in .svg, .pdf or .png for a drawing to be written to it.", path);
+              _("\"%s\" must end in .svg, .pdf or .png for a drawing to be written to it."), path);
   return false;
 }

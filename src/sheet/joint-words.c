@@ -2,6 +2,7 @@
  * where it covers nothing, before flags and readings look for their own room. */
 #include "sheet-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 #define JOINT_WORDS_MM 2.3
@@ -76,6 +77,6 @@ loom_joint_words_place(LoomSheet *sheet)
       words[i] = put(sheet, middle, down, BESIDE_DASHES_MM, false, LOOM_PAINT_NOTE, joint->network);
     else if (joint->fit != LOOM_FIT_NORMAL)
       words[i] = put(sheet, laid->at, laid->dy != 0, BESIDE_CONNECTOR_MM, true, LOOM_PAINT_STOP,
-                     loom_fit_word(joint->fit));
+                     _(loom_fit_word(joint->fit)));
   }
 }

@@ -28,21 +28,19 @@ wire_mm2(const LoomKind *kind)
 static char *
 length_text(const LoomPart *part)
 {
-  char digits[G_ASCII_DTOSTR_BUF_SIZE];
   double length = loom_part_length_mm(part);
   if (isnan(length))
     return NULL;
-  return g_strdup_printf("%s mm", g_ascii_formatd(digits, sizeof digits, "%.0f", length));
+  return g_strdup_printf("%.0f mm", length);
 }
 
 static char *
 area_text(const LoomPart *part)
 {
-  char digits[G_ASCII_DTOSTR_BUF_SIZE];
   double mm2 = wire_mm2(part->kind);
   if (isnan(mm2))
     return NULL;
-  return g_strdup_printf("%s mm²", g_ascii_formatd(digits, sizeof digits, "%.3g", mm2));
+  return g_strdup_printf("%.3g mm²", mm2);
 }
 
 char *

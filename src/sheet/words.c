@@ -3,6 +3,7 @@
 #include "place.h"
 #include "text.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 #define DESIGNATION_MM 3.9
@@ -107,12 +108,10 @@ label_of(const LoomPart *part)
 {
   g_autoptr(GString) text = g_string_new(part->label ? part->label : part->kind->name);
   if (!isnan(part->rated_A)) {
-    char digits[G_ASCII_DTOSTR_BUF_SIZE];
-    g_string_append_printf(text, ", %s A",
-                           g_ascii_formatd(digits, sizeof digits, "%g", part->rated_A));
+    g_string_append_printf(text, ", %g A", part->rated_A);
   }
   if (part->kind->has_switch && part->kind->group != LOOM_GROUP_SENSOR)
-    g_string_append(text, part->on ? ", on" : ", off");
+    g_string_append(text, part->on ? _(", on") : _(", off"));
   return g_strdup(text->str);
 }
 
