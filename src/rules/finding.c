@@ -42,12 +42,15 @@ counts(const LoomFindings *f)
 {
   g_autoptr(GString) s = g_string_new(NULL);
   if (f->n_stop > 0)
-    g_string_append_printf(s, "%u stop", f->n_stop);
-  if (f->n_care > 0)
-    g_string_append_printf(s, "%s%u care", s->len ? ", " : "", f->n_care);
-  if (f->n_note > 0)
-    g_string_append_printf(s, "%s%u note%s", s->len ? ", " : "", f->n_note,
-                           f->n_note > 1 ? "s" : "");
+    g_string_append_printf(s, ngettext("%u stop", "%u stop", f->n_stop), f->n_stop);
+  if (f->n_care > 0) {
+    g_string_append(s, s->len ? ", " : "");
+    g_string_append_printf(s, ngettext("%u care", "%u care", f->n_care), f->n_care);
+  }
+  if (f->n_note > 0) {
+    g_string_append(s, s->len ? ", " : "");
+    g_string_append_printf(s, ngettext("%u note", "%u notes", f->n_note), f->n_note);
+  }
   return g_string_free(g_steal_pointer(&s), FALSE);
 }
 
@@ -63,7 +66,7 @@ loom_findings_verdict(const LoomFindings *f, const LoomDesign *design)
     return g_strdup(_("Nothing is drawn yet."));
   if (loom_design_n_joints(design) == 0)
     return g_strdup(_("Nothing is plugged yet."));
-  return g_strdup_printf(
-      _("Nothing speaks against powering this%s%s. Let a second person look first."),
-      *n ? ": " : "", n);
+  return *n ? g_strdup_printf(
+                  _("Nothing speaks against powering this: %s. Let a second person look first."), n)
+            : g_strdup(_("Nothing speaks against powering this. Let a second person look first."));
 }

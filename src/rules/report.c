@@ -89,7 +89,7 @@ loom_words_list(const GPtrArray *words, guint most)
   g_autoptr(GString) s = g_string_new(NULL);
   for (guint i = 0; i < n; i++) {
     bool last = i + 1 == n && rest == 0;
-    g_string_append(s, i == 0 ? "" : last ? " and " : ", ");
+    g_string_append(s, i == 0 ? "" : last ? _(" and ") : ", ");
     g_string_append(s, words->pdata[i]);
   }
   if (rest > 0)

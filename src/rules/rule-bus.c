@@ -113,15 +113,16 @@ loom_rule_address_twice(LoomDesk *desk)
   loom_desk_each_scene(desk, address_twice_in);
 }
 
+/* Takes the message. */
 static void
-report_address(LoomDesk *desk, const LoomPart *part, int address, const char *what, const char *why)
+report_address(LoomDesk *desk, const LoomPart *part, char *message, const char *why)
 {
   LoomFinding *f =
       loom_desk_find(desk, LOOM_CARE, "address", why,
                      _("Choose an address of the part's own range that is not reserved."));
   loom_finding_place(f, part, LOOM_NONE);
   loom_finding_where(f, 1);
-  f->message = g_strdup_printf(_("The address 0x%02X of %s %s."), address, part->designation, what);
+  f->message = message;
   int other = free_address(part, NULL, 0);
   if (other >= 0)
     loom_finding_mend_with(f, "set %s address=0x%02X", part->designation, other);
@@ -136,11 +137,15 @@ loom_rule_address(LoomDesk *desk)
     if (address < 0)
       continue;
     if (reserved(address))
-      report_address(desk, part, address, _("is reserved"),
+      report_address(desk, part,
+                     g_strdup_printf(_("The address 0x%02X of %s is reserved."), (guint)address,
+                                     part->designation),
                      _("The bus itself uses the addresses 0x00 to 0x07 and 0x78 to 0x7F."));
     else if (part->kind->address >= 0 &&
              (address < part->kind->address_min || address > part->kind->address_max))
-      report_address(desk, part, address, _("cannot be set on it"),
+      report_address(desk, part,
+                     g_strdup_printf(_("The address 0x%02X of %s cannot be set on it."),
+                                     (guint)address, part->designation),
                      _("A part answers only to the addresses that it can be set to."));
   }
 }

@@ -248,7 +248,7 @@ place_loose(const LoomScenery *s, LoomFinding *f, guint node)
 }
 
 static void
-report_no_channel(Look *look, guint node, const char *what, const Meeting *m)
+report_no_channel(Look *look, guint node, const Meeting *m)
 {
   LoomFinding *f = loom_scenery_find(
       look->s, LOOM_CARE, "no-channel",
@@ -260,7 +260,9 @@ report_no_channel(Look *look, guint node, const char *what, const Meeting *m)
   if (m)
     loom_scenery_place(look->s, f, m->at);
   g_autofree char *name = loom_wiring_node_name(look->s->wiring, node);
-  f->message = g_strdup_printf(_("The signal %s %s."), name, what);
+  f->message = g_strdup_printf(m ? _("The signal %s does not reach the channel.")
+                                 : _("The signal %s reaches no channel."),
+                               name);
 }
 
 /* Whether the node is in one circuit with a node of the channel. */
@@ -290,8 +292,7 @@ no_channel_of(Look *look)
     if (best ? !reaches_channel(look, node, best)
              : !look->n_meetings && !meets_somebody(look->s, node) && end_in_use(look->s, node) &&
                    design_has_channel(look->s->desk, look->d->channel)) {
-      report_no_channel(look, node,
-                        best ? _("does not reach the channel") : _("reaches no channel"), best);
+      report_no_channel(look, node, best);
       g_hash_table_add(look->told, circuit);
     }
   }

@@ -22,16 +22,6 @@ loom_rule_short_lead(LoomDesk *desk)
   }
 }
 
-/* Ends a finding that lists places. */
-static void
-finish_list(LoomFinding *f, const char *what)
-{
-  if (!f)
-    return;
-  loom_finding_where(f, f->n_places);
-  f->message = g_strdup_printf("%s: %s.", what, f->where);
-}
-
 /* The end of a motor that is plugged in no scene, though its part is (the encoder, say). */
 static guint
 idle_motor_end(const LoomDesk *desk, guint p)
@@ -65,7 +55,10 @@ loom_rule_unplugged(LoomDesk *desk)
                          _("Plug it, or take it off the sheet."));
     loom_finding_add_place(f, part, idle);
   }
-  finish_list(f, _("Not plugged anywhere"));
+  if (!f)
+    return;
+  loom_finding_where(f, f->n_places);
+  f->message = g_strdup_printf(_("Not plugged anywhere: %s."), f->where);
 }
 
 /* Leads, fuse leads, switches: current goes in at one end and out at another. */
@@ -104,7 +97,10 @@ loom_rule_open_lead(LoomDesk *desk)
                          _("Plug it, cap it, or take the lead out."));
     loom_finding_add_place(f, part, end);
   }
-  finish_list(f, _("Plugged at one end only"));
+  if (!f)
+    return;
+  loom_finding_where(f, f->n_places);
+  f->message = g_strdup_printf(_("Plugged at one end only: %s."), f->where);
 }
 
 void
@@ -117,8 +113,9 @@ loom_rule_nothing_plugged(LoomDesk *desk)
                                   _("Drag from an end of one part to an end of another."));
   loom_finding_place(f, loom_design_part(desk->design, 0), LOOM_NONE);
   f->where = g_strdup("");
-  f->message = g_strdup_printf(_("%u part%s, and nothing is plugged yet."), desk->n_parts,
-                               desk->n_parts == 1 ? "" : "s");
+  f->message = g_strdup_printf(ngettext("%u part, and nothing is plugged yet.",
+                                        "%u parts, and nothing is plugged yet.", desk->n_parts),
+                               desk->n_parts);
 }
 
 static bool

@@ -317,8 +317,9 @@ loose_in(LoomScenery *s)
     return;
   loom_finding_where(f, n);
   f->message =
-      g_strdup_printf(_("%u joint%s of the supply neither latch%s nor %s tied: %s."), n,
-                      n == 1 ? "" : "s", n == 1 ? "es" : "", n == 1 ? "is" : "are", f->where);
+      g_strdup_printf(ngettext("%u joint of the supply neither latches nor is tied: %s.",
+                               "%u joints of the supply neither latch nor are tied: %s.", n),
+                      n, f->where);
 }
 
 void

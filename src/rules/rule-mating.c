@@ -182,8 +182,9 @@ places_in(LoomScenery *s)
           _("What is squeezed into a place that is taken sits loosely, gets warm and falls out."),
           _("Take one of them to another place, or put a Y-lead or a distribution block between."));
       place_partners(s, f, p, e);
-      f->message = g_strdup_printf(_("%s takes %u joint%s, and %u are drawn there."), f->where,
-                                   room, room == 1 ? "" : "s", n);
+      f->message = g_strdup_printf(ngettext("%s takes %u joint, and %u are drawn there.",
+                                            "%s takes %u joints, and %u are drawn there.", room),
+                                   f->where, room, n);
     }
   }
 }
@@ -257,8 +258,11 @@ fit_of(LoomScenery *s, guint wired)
   g_autofree char *a = loom_wiring_end_name(s->wiring, j->part_a, j->end_a);
   g_autofree char *b = loom_wiring_end_name(s->wiring, j->part_b, j->end_b);
   if (!j->possible)
-    f->message = g_strdup_printf(_("%s is drawn %s in %s, but these connectors cannot sit so."), a,
-                                 loom_fit_word(fit), b);
+    f->message = g_strdup_printf(
+        fit == LOOM_FIT_TURNED
+            ? _("%s is drawn turned round in %s, but these connectors cannot sit so.")
+            : _("%s is drawn one contact off in %s, but these connectors cannot sit so."),
+        a, b);
   else if (fit == LOOM_FIT_TURNED)
     f->message = g_strdup_printf(_("%s sits turned round in %s."), a, b);
   else

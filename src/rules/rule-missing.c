@@ -427,8 +427,8 @@ report_idle(LoomScenery *s, guint plus, const LoomPart *part)
   for (guint i = 0; i < MIN(loose->len, 6u); i++)
     loom_scenery_place(s, f, g_array_index(loose, guint, i));
   g_array_free(loose, TRUE);
-  f->message = g_strdup_printf(_("In the scene %s %s is to work, and no supply reaches %s."), scene,
-                               part->designation, f->where);
+  f->message = g_strdup_printf(_("In the scene “%s” %s is to work, and no supply reaches %s."),
+                               scene, part->designation, f->where);
 }
 
 /* Parts that a state puts to work in a scene in which nothing feeds them, but another scene does.

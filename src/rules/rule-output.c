@@ -170,21 +170,35 @@ seems_joined(const LoomScenery *s, guint a, guint b)
   return s->seemingly[circuit[a]] == s->seemingly[circuit[b]];
 }
 
-/* What keeps a motor that has a pole on an output from running, as the end of a sentence; NULL
- * where nothing does. */
-static const char *
+/* What keeps a motor that has a pole on an output from running. */
+typedef enum { POLES_FINE, POLES_JOINED, POLES_APART, POLE_ON_SUPPLY, POLE_OPEN } PoleFault;
+
+static PoleFault
 pole_fault(const LoomScenery *s, const LoomLoad *load, guint a, guint b)
 {
   if (a == b)
-    return _("has both contacts on the same contact of a motor output");
+    return POLES_JOINED;
   if (a != LOOM_NONE && b != LOOM_NONE)
-    return a / 2 == b / 2 ? NULL : _("hangs between two different motor outputs");
+    return a / 2 == b / 2 ? POLES_FINE : POLES_APART;
   guint at = a == LOOM_NONE ? b : a, open = a == LOOM_NONE ? load->a : load->b;
   if (loom_supply_n_reach(s->closed, open))
-    return _("hangs between a motor output and the supply");
-  return seems_joined(s, open, s->outputs[at / 2].pole[1 - at % 2])
-             ? NULL
-             : _("reaches the motor output with one contact only");
+    return POLE_ON_SUPPLY;
+  return seems_joined(s, open, s->outputs[at / 2].pole[1 - at % 2]) ? POLES_FINE : POLE_OPEN;
+}
+
+static char *
+pole_sentence(PoleFault fault, const char *motor)
+{
+  switch (fault) {
+  case POLES_JOINED:
+    return g_strdup_printf(_("%s has both contacts on the same contact of a motor output."), motor);
+  case POLES_APART:
+    return g_strdup_printf(_("%s hangs between two different motor outputs."), motor);
+  case POLE_ON_SUPPLY:
+    return g_strdup_printf(_("%s hangs between a motor output and the supply."), motor);
+  default:
+    return g_strdup_printf(_("%s reaches the motor output with one contact only."), motor);
+  }
 }
 
 static void
@@ -204,8 +218,8 @@ motor_pole_in(LoomScenery *s)
     guint a = output_at(s, load->a), b = output_at(s, load->b);
     if (load->e->type != LOOM_ELEMENT_MOTOR || (a == LOOM_NONE && b == LOOM_NONE))
       continue;
-    const char *fault = pole_fault(s, load, a, b);
-    if (!fault)
+    PoleFault fault = pole_fault(s, load, a, b);
+    if (fault == POLES_FINE)
       continue;
     LoomFinding *f = loom_scenery_find(
         s, LOOM_CARE, "motor-pole",
@@ -218,7 +232,7 @@ motor_pole_in(LoomScenery *s)
     for (guint k = 0; k < 2; k++)
       if ((k ? b : a) != LOOM_NONE)
         loom_scenery_place(s, f, shown_pole(s, s->outputs[(k ? b : a) / 2].pole[(k ? b : a) % 2]));
-    f->message = g_strdup_printf("%s %s.", f->where, fault);
+    f->message = pole_sentence(fault, f->where);
   }
 }
 

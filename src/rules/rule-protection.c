@@ -138,9 +138,10 @@ report_no_switch(LoomScenery *s, const LoomFeed *feed, const GArray *loads)
   loom_scenery_place(s, f, shown_pole(s, feed->plus, LOOM_ROLE_PLUS));
   loom_finding_where(f, 1);
   place_loads(s, f, loads);
-  f->message =
-      g_strdup_printf(_("Nothing switches %s off: %u load%s hang%s on it all the time."), f->where,
-                      loads->len, loads->len == 1 ? "" : "s", loads->len == 1 ? "s" : "");
+  f->message = g_strdup_printf(
+      ngettext("Nothing switches %s off: %u load hangs on it all the time.",
+               "Nothing switches %s off: %u loads hang on it all the time.", loads->len),
+      f->where, loads->len);
 }
 
 static void
@@ -192,8 +193,10 @@ report_in_return(LoomScenery *s, const LoomFeed *feed, const GArray *loads, Loom
   loom_finding_place(f, loom_wiring_part(s->wiring, part), LOOM_NONE);
   loom_finding_where(f, 1);
   place_loads(s, f, loads);
-  f->message = g_strdup_printf(_("The %s %s lies in the - lead only."),
-                               type == LOOM_ELEMENT_SWITCH ? "switch" : "fuse", f->where);
+  f->message =
+      g_strdup_printf(type == LOOM_ELEMENT_SWITCH ? _("The switch %s lies in the - lead only.")
+                                                  : _("The fuse %s lies in the - lead only."),
+                      f->where);
 }
 
 static void
@@ -453,7 +456,7 @@ fuse_or_wire(const GuardedWire *wire, double fits_A, double size_mm2)
 {
   if (!(size_mm2 > 0))
     return fits_A > 0 ? g_strdup_printf(_("Fit a fuse of %g A at most."), fits_A) : NULL;
-  g_autofree char *size = loom_wire_size_text(size_mm2);
+  g_autofree char *size = loom_wire_size_words(size_mm2);
   if (!(fits_A > 0))
     return g_strdup_printf(_("Use wire of %s or thicker."), size);
   return wire->trunk ? g_strdup_printf(_("Fit a fuse of %g A at most, or use wire of %s or "
@@ -482,7 +485,7 @@ report_fuse_and_wire(LoomScenery *s, LoomShorts *shorts, guint part, guint eleme
   loom_finding_place(f, wire->trunk ? fuse : with_wire, LOOM_NONE);
   loom_finding_where(f, 1);
   loom_finding_place(f, wire->trunk ? with_wire : fuse, LOOM_NONE);
-  g_autofree char *size = loom_wire_size_text(e->mm2);
+  g_autofree char *size = loom_wire_size_words(e->mm2);
   f->message =
       g_strdup_printf(_("The fuse %s is %.3g A, and the wire of %s, %s, carries %.0f A."),
                       fuse->designation, rated, with_wire->designation, size, wire->ampacity);
@@ -491,8 +494,9 @@ report_fuse_and_wire(LoomScenery *s, LoomShorts *shorts, guint part, guint eleme
     g_free(f->remedy);
     f->remedy = remedy;
   }
+  g_autofree char *rating = loom_number_to_text(fits);
   if (wire->trunk && fits > 0)
-    loom_finding_mend_with(f, "set %s rated_A=%g", fuse->designation, fits);
+    loom_finding_mend_with(f, "set %s rated_A=%s", fuse->designation, rating);
 }
 
 static void

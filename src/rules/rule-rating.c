@@ -100,8 +100,10 @@ report_cause(LoomScenery *s, const Words *words, const GArray *all, guint first,
   g_autofree char *cause = cause_words(s, worst->cause);
   g_autoptr(GString) more = g_string_new(NULL);
   if (others)
-    g_string_append_printf(more, _(" So %s %u other%s on the same way."),
-                           others == 1 ? "does" : "do", others, others == 1 ? "" : "s");
+    g_string_append_printf(
+        more,
+        ngettext(" So does %u other on the same way.", " So do %u others on the same way.", others),
+        others);
   f->message = g_strdup_printf(_("%s can get %.3g A, made for %.3g A: %s.%s"), f->where,
                                worst->most_A, worst->rated_A, cause, more->str);
 }

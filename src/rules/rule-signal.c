@@ -99,7 +99,7 @@ report_on_supply(LoomScenery *s, guint signal, guint supply, const GArray *way)
   f->message = volts > 0.1
                    ? g_strdup_printf(_("The signal contact %s gets %.3g V from %s."), a, volts, b)
                    : g_strdup_printf(_("The signal contact %s is joined to %s (%s)."), a, b,
-                                     loom_role_word(other->role));
+                                     _(loom_role_word(other->role)));
 }
 
 /* Which of signal, supply and motor contacts a circuit has: 1, 2. */
@@ -192,9 +192,26 @@ loudest(const LoomScenery *s, guint circuit, guint part)
   return best;
 }
 
+/* New. */
+static char *
+level_sentence(LoomSeverity severity, const char *speaker, double level_V, const char *listener,
+               double bound_V)
+{
+  switch (severity) {
+  case LOOM_STOP:
+    return g_strdup_printf(_("%s speaks with %.3g V, and %s bears %.3g V."), speaker, level_V,
+                           listener, bound_V);
+  case LOOM_CARE:
+    return g_strdup_printf(_("%s speaks with %.3g V, and %s needs at least %.3g V."), speaker,
+                           level_V, listener, bound_V);
+  default:
+    return g_strdup_printf(_("%s speaks with %.3g V, and %s may need %.3g V."), speaker, level_V,
+                           listener, bound_V);
+  }
+}
+
 static void
-report_level(LoomScenery *s, LoomSeverity severity, guint listener, guint speaker,
-             const char *message, double bound)
+report_level(LoomScenery *s, LoomSeverity severity, guint listener, guint speaker, double bound)
 {
   bool high = severity == LOOM_STOP;
   LoomFinding *f = loom_scenery_find(
@@ -208,8 +225,7 @@ report_level(LoomScenery *s, LoomSeverity severity, guint listener, guint speake
   loom_finding_where(f, 2);
   g_autofree char *a = loom_wiring_node_name(s->wiring, speaker);
   g_autofree char *b = loom_wiring_node_name(s->wiring, listener);
-  f->message = g_strdup_printf(_("%s speaks with %.3g V, and %s %s %.3g V."), a,
-                               loom_scenery_contact(s, speaker)->level_V, b, message, bound);
+  f->message = level_sentence(severity, a, loom_scenery_contact(s, speaker)->level_V, b, bound);
 }
 
 static void
@@ -220,11 +236,11 @@ level_of(LoomScenery *s, guint node, const LoomContact *c)
     return;
   double level = loom_scenery_contact(s, speaker)->level_V, needs = HIGH_CMOS * c->level_V;
   if (!isnan(c->tolerates_V) && level > 1.001 * c->tolerates_V)
-    report_level(s, LOOM_STOP, node, speaker, "bears", c->tolerates_V);
+    report_level(s, LOOM_STOP, node, speaker, c->tolerates_V);
   else if (c->signal != LOOM_SIGNAL_ANALOGUE && level < 0.999 * fmin(HIGH_TTL_V, needs))
-    report_level(s, LOOM_CARE, node, speaker, _("needs at least"), fmin(HIGH_TTL_V, needs));
+    report_level(s, LOOM_CARE, node, speaker, fmin(HIGH_TTL_V, needs));
   else if (c->signal != LOOM_SIGNAL_ANALOGUE && level < 0.999 * needs)
-    report_level(s, LOOM_NOTE, node, speaker, _("may need"), needs);
+    report_level(s, LOOM_NOTE, node, speaker, needs);
 }
 
 static void

@@ -28,8 +28,23 @@ feed_name(const LoomScenery *s, const LoomFeed *feed)
   return loom_scenery_name(s, shown == LOOM_NONE ? feed->plus : shown);
 }
 
+/* As drawn, or as soon as every switch is on. New. */
+static char *
+short_sentence(const char *name, bool as_drawn, double short_A)
+{
+  if (!isfinite(short_A))
+    return g_strdup_printf(as_drawn ? _("+ and - of %s are joined.")
+                                    : _("+ and - of %s are joined as soon as every switch is on."),
+                           name);
+  return g_strdup_printf(
+      as_drawn
+          ? _("+ and - of %s are joined: up to %.0f A would flow.")
+          : _("+ and - of %s are joined as soon as every switch is on: up to %.0f A would flow."),
+      name, short_A);
+}
+
 static void
-shorts_of(LoomScenery *s, const LoomSupply *supply, const char *when)
+shorts_of(LoomScenery *s, const LoomSupply *supply, bool as_drawn)
 {
   guint n;
   const LoomFeed *feeds = loom_supply_feeds(supply, &n);
@@ -43,10 +58,7 @@ shorts_of(LoomScenery *s, const LoomSupply *supply, const char *when)
           "burn."),
         _("Unplug what joins the two sides, and look at each joint on the way for crossed poles."));
     g_autofree char *name = feed_name(s, feed);
-    f->message = isfinite(feed->short_A)
-                     ? g_strdup_printf(_("+ and - of %s are joined%s: up to %.0f A would flow."),
-                                       name, when, feed->short_A)
-                     : g_strdup_printf(_("+ and - of %s are joined%s."), name, when);
+    f->message = short_sentence(name, as_drawn, feed->short_A);
   }
 }
 
@@ -54,9 +66,9 @@ static void
 short_in(LoomScenery *s)
 {
   for (guint i = 0; i < s->n_states; i++)
-    shorts_of(s, s->states[i], "");
+    shorts_of(s, s->states[i], true);
   if (!s->closed_is_state)
-    shorts_of(s, s->closed, _(" as soon as every switch is on"));
+    shorts_of(s, s->closed, false);
 }
 
 void
@@ -195,8 +207,9 @@ compare(LoomScenery *s, const LoomFeed *charger, const LoomFeed *pack, guint cel
     g_autofree char *made_for = c->cells_min == c->cells_max
                                     ? g_strdup_printf("%u", c->cells_max)
                                     : g_strdup_printf(_("%u to %u"), c->cells_min, c->cells_max);
-    f->message = g_strdup_printf(_("%s is made for %s cells, and %s has %u."), charges, made_for,
-                                 charged, cells);
+    f->message = g_strdup_printf(ngettext("%s is made for %s cell, and %s has %u.",
+                                          "%s is made for %s cells, and %s has %u.", c->cells_max),
+                                 charges, made_for, charged, cells);
   } else if (setting_A(c, false) > p->charge_max_A) {
     LoomFinding *f =
         report_charger(s, LOOM_STOP, charger, pack, _("Use a charger with a lower current."));

@@ -143,8 +143,10 @@ report_swap(LoomScenery *s, const Trouble *group, guint n)
   LoomFinding names = {0};
   guint ends = place_group(s, &names, group, n);
   loom_finding_where(&names, ends);
-  f->message = g_strdup_printf(_("%s get%s %.3g V the wrong way round: + is on the - side."),
-                               names.where, ends == 1 ? "s" : "", fabs(group->volts));
+  f->message =
+      g_strdup_printf(ngettext("%s gets %.3g V the wrong way round: + is on the - side.",
+                               "%s get %.3g V the wrong way round: + is on the - side.", ends),
+                      names.where, fabs(group->volts));
   guint crossed = blame_swap(s, f, group->load);
   f->where = crossed ? NULL : g_strdup(names.where);
   if (crossed)
