@@ -2,6 +2,7 @@
 
 #include "electric/solve.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* A scene solved on one side. */
@@ -103,7 +104,18 @@ none(double current_A)
 static char *
 amps(double current_A)
 {
-  return none(current_A) ? g_strdup("nothing") : g_strdup_printf("%.3g A", fabs(current_A));
+  return none(current_A) ? g_strdup(_("nothing")) : g_strdup_printf("%.3g A", fabs(current_A));
+}
+
+/* The same for the columns of a table, in no locale. */
+static char *
+amps_value(double current_A)
+{
+  char digits[G_ASCII_DTOSTR_BUF_SIZE];
+  if (none(current_A))
+    return g_strdup("nothing");
+  g_ascii_formatd(digits, sizeof digits, "%.3g", fabs(current_A));
+  return g_strconcat(digits, " A", NULL);
 }
 
 static void
@@ -140,8 +152,9 @@ compare_ends(State *state, GHashTable *groups, guint old, guint now)
 static char *
 state_words(const State *state)
 {
-  return state->name ? g_strdup_printf("the state %s (scene %s)", state->name, state->scene)
-                     : g_strdup_printf("the scene %s", state->scene);
+  return state->name
+             ? g_strdup_printf(C_("after in", "the state %s (scene %s)"), state->name, state->scene)
+             : g_strdup_printf(C_("after in", "the scene %s"), state->scene);
 }
 
 static char *
@@ -156,12 +169,14 @@ flow_sentence(const char *in, const char *list, const Group *group)
 {
   g_autofree char *old = amps(group->old_A), *now = amps(group->now_A);
   if (none(group->now_A))
-    return g_strdup_printf("In %s no current flows at %s now; before it was %s.", in, list, old);
+    return g_strdup_printf(_("In %s no current flows at %s now; before it was %s."), in, list, old);
   if (none(group->old_A))
-    return g_strdup_printf("In %s a current of %s flows at %s now; before there was none.", in, now,
-                           list);
-  return g_strdup_printf("In %s the current at %s is %s now%s; before it was %s.", in, list, now,
-                         group->turned ? ", the other way round" : "", old);
+    return g_strdup_printf(_("In %s a current of %s flows at %s now; before there was none."), in,
+                           now, list);
+  return g_strdup_printf(
+      group->turned ? _("In %s the current at %s is %s now, the other way round; before it was %s.")
+                    : _("In %s the current at %s is %s now; before it was %s."),
+      in, list, now, old);
 }
 
 static void
@@ -175,7 +190,7 @@ tell_group(const State *state, const Group *group)
                     loom_wiring_end_name(state->solved[NOW].wiring, p->part[NOW], p->end[NOW]));
   }
   g_autofree char *list = loom_compare_list(names, 4);
-  char *old = amps(group->old_A), *now = amps(group->now_A);
+  char *old = amps_value(group->old_A), *now = amps_value(group->now_A);
   LoomDifference *d = loom_room_tell(state->room, LOOM_DIFFERENCE_CURRENT, g_strdup(list), old, now,
                                      flow_sentence(in, list, group));
   for (guint i = 0; i < group->places->len; i++) {
@@ -200,8 +215,8 @@ tell_trouble(const State *state)
   loom_room_tell(state->room, side == NOW ? LOOM_DIFFERENCE_POINT_GONE : LOOM_DIFFERENCE_POINT_NEW,
                  state_target(state), side == OLD ? value : NULL, side == NOW ? value : NULL,
                  side == NOW
-                     ? g_strdup_printf("The robot cannot run in %s any more: %s", in, why)
-                     : g_strdup_printf("The robot can run in %s again. Before: %s", in, why));
+                     ? g_strdup_printf(_("The robot cannot run in %s any more: %s"), in, why)
+                     : g_strdup_printf(_("The robot can run in %s again. Before: %s"), in, why));
 }
 
 /* Greatest change first. */

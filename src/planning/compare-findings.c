@@ -1,5 +1,6 @@
 #include "compare-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 /* Findings of both, and how they are paired. */
@@ -66,14 +67,12 @@ add_places(LoomDifference *d, guint side, const LoomFinding *f)
     loom_difference_place(d, side, f->places[i].part, f->places[i].end);
 }
 
-/* "Stop, at G1:out" */
+/* "stop, G1:out" */
 static char *
 head(const LoomFinding *f)
 {
-  static const char *const words[] = {
-      [LOOM_STOP] = "Stop", [LOOM_CARE] = "Care", [LOOM_NOTE] = "Note"};
-  return *f->where ? g_strdup_printf("%s, %s", words[f->severity], f->where)
-                   : g_strdup(words[f->severity]);
+  const char *severity = _(loom_severity_word(f->severity));
+  return *f->where ? g_strdup_printf("%s, %s", severity, f->where) : g_strdup(severity);
 }
 
 static void
@@ -84,8 +83,8 @@ tell_alone(const Pair *pair, guint side, const LoomFinding *f)
   LoomDifference *d = loom_room_tell(
       pair->room, side == NOW ? LOOM_DIFFERENCE_FINDING_NEW : LOOM_DIFFERENCE_FINDING_GONE,
       g_strdup(f->where), side == OLD ? value : NULL, side == NOW ? value : NULL,
-      g_strdup_printf(side == NOW ? "New finding (%s): %s" : "No longer found (%s): %s", where,
-                      f->message));
+      g_strdup_printf(side == NOW ? _("New finding (%s): %s") : _("No longer found (%s): %s"),
+                      where, f->message));
   d->severity = f->severity;
   add_places(d, side, f);
 }
@@ -96,15 +95,16 @@ tell_changed(const Pair *pair, const LoomFinding *old, const LoomFinding *now)
   g_autofree char *a = places_text(pair->room, OLD, old), *b = places_text(pair->room, NOW, now);
   if (old->severity == now->severity && g_str_equal(a, b))
     return;
-  const char *how = now->severity < old->severity ? "graver" : "milder";
+  bool graver = now->severity < old->severity;
   g_autofree char *where = head(now);
   LoomDifference *d = loom_room_tell(
       pair->room, LOOM_DIFFERENCE_FINDING_CHANGED, g_strdup(now->where),
       g_strdup(loom_severity_word(old->severity)), g_strdup(loom_severity_word(now->severity)),
       now->severity == old->severity
-          ? g_strdup_printf("A finding concerns other places now (%s): %s", where, now->message)
-          : g_strdup_printf("A finding is %s now (%s, before %s): %s", how, where,
-                            loom_severity_word(old->severity), now->message));
+          ? g_strdup_printf(_("A finding concerns other places now (%s): %s"), where, now->message)
+          : g_strdup_printf(graver ? _("A finding is graver now (%s, before %s): %s")
+                                   : _("A finding is milder now (%s, before %s): %s"),
+                            where, _(loom_severity_word(old->severity)), now->message));
   d->severity = MIN(old->severity, now->severity);
   add_places(d, OLD, old);
   add_places(d, NOW, now);

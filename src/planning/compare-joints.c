@@ -1,5 +1,6 @@
 #include "compare-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 /* "W1:a and K1:power" */
@@ -7,7 +8,7 @@ static char *
 joint_words(const LoomJoint *joint)
 {
   g_autofree char *a = loom_end_words(&joint->a), *b = loom_end_words(&joint->b);
-  return g_strdup_printf("%s and %s", a, b);
+  return g_strdup_printf(_("%s and %s"), a, b);
 }
 
 static const LoomJoint *
@@ -16,15 +17,14 @@ joint_of(const LoomCompareRoom *room, guint side, guint index)
   return loom_design_joint(room->design[side], index);
 }
 
-/* " in driving and charging", or nothing for every scene. New. */
+/* "driving and charging"; NULL for every scene. New. */
 static char *
-in_scenes(const LoomJoint *joint)
+scenes_list(const LoomJoint *joint)
 {
   g_autoptr(GPtrArray) names = g_ptr_array_new();
   for (char **s = joint->scenes; s && *s; s++)
     g_ptr_array_add(names, *s);
-  g_autofree char *list = names->len ? loom_compare_list(names, 6) : NULL;
-  return list ? g_strconcat(" in ", list, NULL) : g_strdup("");
+  return names->len ? loom_compare_list(names, 6) : NULL;
 }
 
 /* ---- partners ---- */
@@ -47,23 +47,25 @@ tell(const Pair *pair, LoomDifferenceType type, char *old, char *now, char *sent
   }
 }
 
+/* How one sits in the other. Borrowed. */
 static const char *
 fit_words(LoomFit fit)
 {
-  static const char *const words[] = {"the right way", "turned round", "shifted by one contact"};
-  return words[fit];
+  static const char *const words[] = {NC_("sits", "the right way"), NC_("sits", "turned round"),
+                                      NC_("sits", "shifted by one contact")};
+  return g_dpgettext2(NULL, "sits", words[fit]);
 }
 
 static void
 fit(const Pair *pair)
 {
   const char *a = fit_words(pair->joint[OLD]->fit), *b = fit_words(pair->joint[NOW]->fit);
-  if (a == b)
+  if (pair->joint[OLD]->fit == pair->joint[NOW]->fit)
     return;
   g_autofree char *joint = joint_words(pair->joint[NOW]);
   tell(pair, LOOM_DIFFERENCE_FIT, g_strdup(loom_fit_word(pair->joint[OLD]->fit)),
        g_strdup(loom_fit_word(pair->joint[NOW]->fit)),
-       g_strdup_printf("%s sit in each other %s now; before they sat %s.", joint, b, a));
+       g_strdup_printf(_("%s sit in each other %s now; before they sat %s."), joint, b, a));
 }
 
 static void
@@ -74,8 +76,8 @@ tied(const Pair *pair)
     return;
   g_autofree char *joint = joint_words(pair->joint[NOW]);
   tell(pair, LOOM_DIFFERENCE_TIED, g_strdup(a ? "yes" : "no"), g_strdup(b ? "yes" : "no"),
-       g_strdup_printf(b ? "%s are tied together now, so that they cannot shake apart."
-                         : "%s are no longer tied together.",
+       g_strdup_printf(b ? _("%s are tied together now, so that they cannot shake apart.")
+                         : _("%s are no longer tied together."),
                        joint));
 }
 
@@ -83,6 +85,13 @@ static char *
 scenes_value(const LoomJoint *joint)
 {
   return joint->scenes ? g_strjoinv(", ", joint->scenes) : g_strdup("every scene");
+}
+
+/* The same in a sentence. New. */
+static char *
+scenes_words(const LoomJoint *joint)
+{
+  return joint->scenes ? g_strjoinv(", ", joint->scenes) : g_strdup(C_("after in", "every scene"));
 }
 
 static void
@@ -93,18 +102,21 @@ scenes(const Pair *pair)
   if (g_str_equal(a, b))
     return;
   g_autofree char *joint = joint_words(pair->joint[NOW]);
-  char *old = scenes_value(pair->joint[OLD]), *now = scenes_value(pair->joint[NOW]);
-  tell(pair, LOOM_DIFFERENCE_JOINT_SCENES, old, now,
-       g_strdup_printf("%s are plugged together in %s now; before in %s.", joint, now, old));
+  g_autofree char *old = scenes_words(pair->joint[OLD]), *now = scenes_words(pair->joint[NOW]);
+  tell(pair, LOOM_DIFFERENCE_JOINT_SCENES, scenes_value(pair->joint[OLD]),
+       scenes_value(pair->joint[NOW]),
+       g_strdup_printf(_("%s are plugged together in %s now; before in %s."), joint, now, old));
 }
 
 static void
-text(const Pair *pair, LoomDifferenceType type, const char *what, const char *old, const char *now)
+text(const Pair *pair, LoomDifferenceType type, const char *old, const char *now)
 {
   if (g_strcmp0(old, now) == 0)
     return;
   g_autofree char *joint = joint_words(pair->joint[NOW]);
-  g_autofree char *subject = g_strconcat(what, " ", joint, NULL);
+  g_autofree char *subject = type == LOOM_DIFFERENCE_NETWORK
+                                 ? g_strdup_printf(_("The radio network of %s"), joint)
+                                 : g_strdup_printf(_("The note on %s"), joint);
   tell(pair, type, g_strdup(old), g_strdup(now), loom_text_sentence(subject, old, now));
 }
 
@@ -118,8 +130,8 @@ partners(LoomCompareRoom *room, guint old, guint now)
   fit(&pair);
   tied(&pair);
   scenes(&pair);
-  text(&pair, LOOM_DIFFERENCE_NETWORK, "The radio network of", a->network, b->network);
-  text(&pair, LOOM_DIFFERENCE_NOTE, "The note on", a->note, b->note);
+  text(&pair, LOOM_DIFFERENCE_NETWORK, a->network, b->network);
+  text(&pair, LOOM_DIFFERENCE_NOTE, a->note, b->note);
 }
 
 /* ---- joints without a partner ---- */
@@ -236,6 +248,14 @@ end_with_key(const LoomCompareRoom *room, guint side, guint index, const char *k
   return g_str_equal(a, key) == !other ? &j->a : &j->b;
 }
 
+/* "K1:motor-2 in driving", or without the scenes where it is every one. New. */
+static char *
+end_in_scenes(const char *end, const LoomJoint *joint)
+{
+  g_autofree char *scenes = scenes_list(joint);
+  return scenes ? g_strdup_printf(C_("end in scenes", "%s in %s"), end, scenes) : g_strdup(end);
+}
+
 /* "M1:poles goes into K1:motor-2 now; before it was in K1:motor-1." */
 static void
 tell_replugged(LoomCompareRoom *room, guint old, guint now, const char *key)
@@ -244,14 +264,16 @@ tell_replugged(LoomCompareRoom *room, guint old, guint now, const char *key)
   char *from = loom_end_words(end_with_key(room, OLD, old, key, true));
   char *to = loom_end_words(end_with_key(room, NOW, now, key, true));
   const LoomJoint *a = joint_of(room, OLD, old), *b = joint_of(room, NOW, now);
-  g_autofree char *in_old = in_scenes(a), *in_now = in_scenes(b);
+  g_autofree char *old_place = end_in_scenes(from, a), *new_place = end_in_scenes(to, b);
   g_autoptr(GString) said = g_string_new(NULL);
-  g_string_printf(said, "%s is plugged into %s%s now; before it was in %s%s.", end, to, in_now,
-                  from, in_old);
-  if (b->fit != LOOM_FIT_NORMAL)
-    g_string_append_printf(said, " It sits in it %s.", fit_words(b->fit));
+  g_string_printf(said, _("%s is plugged into %s now; before it was in %s."), end, new_place,
+                  old_place);
+  if (b->fit == LOOM_FIT_TURNED)
+    g_string_append(said, _(" It sits in it turned round."));
+  if (b->fit == LOOM_FIT_SHIFTED)
+    g_string_append(said, _(" It sits in it shifted by one contact."));
   if (a->tied != b->tied)
-    g_string_append(said, b->tied ? " It is tied there." : " It is not tied there.");
+    g_string_append(said, b->tied ? _(" It is tied there.") : _(" It is not tied there."));
   LoomDifference *d = loom_room_tell(room, LOOM_DIFFERENCE_REPLUGGED, g_strdup(end), from, to,
                                      g_string_free(g_steal_pointer(&said), FALSE));
   loom_difference_joint(d, OLD, a);
@@ -310,7 +332,7 @@ end_in(const LoomCompareRoom *room, guint side, const Loose *loose, guint part, 
   const LoomEndName name = {loom_design_part(room->design[OLD], part)->designation, (char *)end};
   g_autofree char *key = end_key(room, OLD, &name);
   g_autofree char *into = loom_end_words(end_with_key(room, side, loose->index, key, true));
-  return g_strdup_printf("%s in %s", end, into);
+  return g_strdup_printf(C_("end in end", "%s in %s"), end, into);
 }
 
 static char *
@@ -330,7 +352,7 @@ tell_turned(LoomCompareRoom *room, guint part, Loose *const old[2], Loose *const
   char *before = both_ends_in(room, OLD, old, part), *after = both_ends_in(room, NOW, now, part);
   LoomDifference *d = loom_room_tell(
       room, LOOM_DIFFERENCE_TURNED, g_strdup(there->designation), before, after,
-      g_strdup_printf("The lead %s is turned round: %s now; before %s.", words, after, before));
+      g_strdup_printf(_("The lead %s is turned round: %s now; before %s."), words, after, before));
   for (guint k = 0; k < 2; k++) {
     loom_difference_joint(d, OLD, joint_of(room, OLD, old[k]->index));
     loom_difference_joint(d, NOW, joint_of(room, NOW, now[k]->index));
@@ -416,6 +438,19 @@ pair_loose(LoomCompareRoom *room, GArray *apart, GArray *made, Which which, Scen
   }
 }
 
+/* New. */
+static char *
+loose_sentence(guint side, const char *joint, const char *scenes)
+{
+  if (!scenes)
+    return g_strdup_printf(side == NOW ? _("%s are plugged together now.")
+                                       : _("%s are no longer plugged together."),
+                           joint);
+  return g_strdup_printf(side == NOW ? _("%s are plugged together in %s now.")
+                                     : _("%s are no longer plugged together in %s."),
+                         joint, scenes);
+}
+
 static void
 tell_loose(LoomCompareRoom *room, guint side, const GArray *list)
 {
@@ -425,12 +460,11 @@ tell_loose(LoomCompareRoom *room, guint side, const GArray *list)
       continue;
     const LoomJoint *j = joint_of(room, side, loose->index);
     char *joint = joint_words(j);
-    g_autofree char *in = in_scenes(j);
-    char *said = side == NOW ? g_strdup_printf("%s are plugged together%s now.", joint, in)
-                             : g_strdup_printf("%s are no longer plugged together%s.", joint, in);
-    LoomDifference *d = loom_room_tell(
-        room, side == NOW ? LOOM_DIFFERENCE_JOINT_NEW : LOOM_DIFFERENCE_JOINT_GONE, joint,
-        side == OLD ? scenes_value(j) : NULL, side == NOW ? scenes_value(j) : NULL, said);
+    g_autofree char *in = scenes_list(j);
+    LoomDifference *d =
+        loom_room_tell(room, side == NOW ? LOOM_DIFFERENCE_JOINT_NEW : LOOM_DIFFERENCE_JOINT_GONE,
+                       joint, side == OLD ? scenes_value(j) : NULL,
+                       side == NOW ? scenes_value(j) : NULL, loose_sentence(side, joint, in));
     loom_difference_joint(d, side, j);
   }
 }

@@ -2,6 +2,8 @@
 
 #include "design/edit.h"
 
+#include <glib/gi18n-lib.h>
+
 /* The merged design while it is made. */
 typedef struct {
   const LoomDesign *old;
@@ -25,7 +27,7 @@ add_part(Merge *merge, guint index)
   copy->designation = g_strdup(given);
   if (taken) {
     g_free(copy->label);
-    copy->label = g_strdup_printf("%s, gone", part->designation);
+    copy->label = g_strdup_printf(_("%s, gone"), part->designation);
   }
   guint there = loom_design_find_part(loom_edit_design(merge->edit), given);
   const LoomPart *added = loom_design_part(loom_edit_design(merge->edit), there);

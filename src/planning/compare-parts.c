@@ -1,5 +1,6 @@
 #include "compare-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 
 /* Two partners. */
@@ -21,15 +22,37 @@ tell(const Pair *pair, LoomDifferenceType type, char *old, char *now, char *sent
   }
 }
 
-/* "The label of" M1 "" */
+/* What changed: "The label of M1". New. */
+static char *
+subject_of(LoomDifferenceType type, const char *part)
+{
+  switch (type) {
+  case LOOM_DIFFERENCE_LABEL:
+    return g_strdup_printf(_("The label of %s"), part);
+  case LOOM_DIFFERENCE_NAME:
+    return g_strdup_printf(_("The name of %s in the program"), part);
+  case LOOM_DIFFERENCE_PLACE:
+    return g_strdup_printf(_("The place of %s on the robot"), part);
+  case LOOM_DIFFERENCE_SETTINGS:
+    return g_strdup_printf(_("What is to be set for %s"), part);
+  case LOOM_DIFFERENCE_LENGTH:
+    return g_strdup_printf(_("The length of %s"), part);
+  case LOOM_DIFFERENCE_REACH:
+    return g_strdup_printf(_("The way to go on the robot for %s"), part);
+  case LOOM_DIFFERENCE_RATING:
+    return g_strdup_printf(_("The fuse in %s"), part);
+  default:
+    return g_strdup_printf(_("The note on %s"), part);
+  }
+}
+
 static void
-text(const Pair *pair, LoomDifferenceType type, const char *before, const char *after,
-     const char *old, const char *now)
+text(const Pair *pair, LoomDifferenceType type, const char *old, const char *now)
 {
   if (g_strcmp0(old, now) == 0)
     return;
   g_autofree char *part = loom_part_words(pair->part[NOW]);
-  g_autofree char *subject = g_strconcat(before, " ", part, after, NULL);
+  g_autofree char *subject = subject_of(type, part);
   tell(pair, type, g_strdup(old), g_strdup(now), loom_text_sentence(subject, old, now));
 }
 
@@ -37,11 +60,11 @@ static void
 texts(const Pair *pair)
 {
   const LoomPart *a = pair->part[OLD], *b = pair->part[NOW];
-  text(pair, LOOM_DIFFERENCE_LABEL, "The label of", "", a->label, b->label);
-  text(pair, LOOM_DIFFERENCE_NAME, "The name of", " in the program", a->name, b->name);
-  text(pair, LOOM_DIFFERENCE_PLACE, "The place of", " on the robot", a->place, b->place);
-  text(pair, LOOM_DIFFERENCE_SETTINGS, "What is to be set for", "", a->settings, b->settings);
-  text(pair, LOOM_DIFFERENCE_NOTE, "The note on", "", a->note, b->note);
+  text(pair, LOOM_DIFFERENCE_LABEL, a->label, b->label);
+  text(pair, LOOM_DIFFERENCE_NAME, a->name, b->name);
+  text(pair, LOOM_DIFFERENCE_PLACE, a->place, b->place);
+  text(pair, LOOM_DIFFERENCE_SETTINGS, a->settings, b->settings);
+  text(pair, LOOM_DIFFERENCE_NOTE, a->note, b->note);
 }
 
 /* ---- numbers ---- */
@@ -52,24 +75,36 @@ same_number(double a, double b)
   return (isnan(a) && isnan(b)) || !(a < b || a > b || isnan(a) || isnan(b));
 }
 
+/* For the columns of a table, in no locale. NULL for NAN. New. */
 static char *
-number_text(double number, const char *unit)
+number_value(double number, const char *unit)
 {
-  return isnan(number) ? NULL : g_strdup_printf("%.10g %s", number, unit);
+  char digits[G_ASCII_DTOSTR_BUF_SIZE];
+  if (isnan(number))
+    return NULL;
+  g_ascii_formatd(digits, sizeof digits, "%.10g", number);
+  return g_strconcat(digits, " ", unit, NULL);
 }
 
-/* "The length of" M1 ... */
+/* For a sentence; `none` for NAN. New. */
+static char *
+number_words(double number, const char *unit, const char *none)
+{
+  return isnan(number) ? g_strdup(none) : g_strdup_printf("%.10g %s", number, unit);
+}
+
 static void
 number(const Pair *pair, LoomDifferenceType type, double old, double now, const char *unit,
-       const char *what, const char *none)
+       const char *none)
 {
   if (same_number(old, now))
     return;
   g_autofree char *part = loom_part_words(pair->part[NOW]);
-  g_autofree char *a = number_text(old, unit), *b = number_text(now, unit);
-  char *said =
-      g_strdup_printf("%s %s is %s now; before it was %s.", what, part, b ? b : none, a ? a : none);
-  tell(pair, type, g_steal_pointer(&a), g_steal_pointer(&b), said);
+  g_autofree char *subject = subject_of(type, part);
+  g_autofree char *a = number_words(old, unit, none), *b = number_words(now, unit, none);
+  /* Translators: the first %s is what changed, like "The length of W1". */
+  tell(pair, type, number_value(old, unit), number_value(now, unit),
+       g_strdup_printf(_("%s is %s now; before it was %s."), subject, b, a));
 }
 
 /* Rating of the first fuse, NAN without one. */
@@ -95,8 +130,8 @@ address(const Pair *pair, int old, int now)
     return;
   g_autofree char *part = loom_part_words(pair->part[NOW]);
   g_autofree char *a = address_text(old), *b = address_text(now);
-  char *said = g_strdup_printf("The address of %s is %s now; before it was %s.", part,
-                               b ? b : "not set", a ? a : "not set");
+  char *said = g_strdup_printf(_("The address of %s is %s now; before it was %s."), part,
+                               b ? b : _("not set"), a ? a : _("not set"));
   tell(pair, LOOM_DIFFERENCE_ADDRESS, g_steal_pointer(&a), g_steal_pointer(&b), said);
 }
 
@@ -108,19 +143,20 @@ values(const Pair *pair)
   const LoomPart *a = pair->part[OLD], *b = pair->part[NOW];
   bool one = g_str_equal(a->kind->id, b->kind->id);
   number(pair, LOOM_DIFFERENCE_LENGTH, one ? loom_part_length_mm(a) : a->length_mm,
-         one ? loom_part_length_mm(b) : b->length_mm, "mm", "The length of", "not given");
-  number(pair, LOOM_DIFFERENCE_REACH, a->reach_mm, b->reach_mm, "mm",
-         "The way to go on the robot for", "not measured");
+         one ? loom_part_length_mm(b) : b->length_mm, "mm", _("not given"));
+  number(pair, LOOM_DIFFERENCE_REACH, a->reach_mm, b->reach_mm, "mm", _("not measured"));
   number(pair, LOOM_DIFFERENCE_RATING, one ? fuse_A(a) : a->rated_A, one ? fuse_A(b) : b->rated_A,
-         "A", "The fuse in", "the usual one");
+         "A", _("the usual one"));
   address(pair, one ? loom_part_address(a) : a->address, one ? loom_part_address(b) : b->address);
   if (a->on == b->on || !a->kind->has_switch || !b->kind->has_switch)
     return;
   g_autofree char *part = loom_part_words(b);
   const char *words[] = {"off", "on"};
   tell(pair, LOOM_DIFFERENCE_SWITCH, g_strdup(words[a->on]), g_strdup(words[b->on]),
-       g_strdup_printf("The switch %s is drawn %s now; before it was drawn %s.", part, words[b->on],
-                       words[a->on]));
+       g_strdup_printf(b->on
+                           ? _("The switch %s is drawn switched on now; before it was drawn off.")
+                           : _("The switch %s is drawn switched off now; before it was drawn on."),
+                       part));
 }
 
 /* ---- kind and designation ---- */
@@ -147,12 +183,13 @@ kind(const Pair *pair)
   g_autofree char *part = loom_part_words(b);
   g_autofree char *lost = lost_ends(pair, OLD), *won = lost_ends(pair, NOW);
   g_autoptr(GString) said = g_string_new(NULL);
-  g_string_printf(said, "%s is another part now: %s in place of %s.", part, b->kind->name,
+  g_string_printf(said, _("%s is another part now: %s in place of %s."), part, b->kind->name,
                   a->kind->name);
   if (lost)
-    g_string_append_printf(said, " What was plugged into its %s is loose.", lost);
+    g_string_append_printf(said, _(" What was plugged into its %s is loose."), lost);
   if (won)
-    g_string_append_printf(said, " Something is plugged into its %s, which it did not have.", won);
+    g_string_append_printf(said, _(" Something is plugged into its %s, which it did not have."),
+                           won);
   tell(pair, LOOM_DIFFERENCE_PART_KIND, g_strdup(a->kind->name), g_strdup(b->kind->name),
        g_string_free(g_steal_pointer(&said), FALSE));
 }
@@ -163,7 +200,7 @@ designation(const Pair *pair)
   const char *a = pair->part[OLD]->designation, *b = pair->part[NOW]->designation;
   if (!g_str_equal(a, b))
     tell(pair, LOOM_DIFFERENCE_RENAMED, g_strdup(a), g_strdup(b),
-         g_strdup_printf("%s is called %s now. It is the same part.", a, b));
+         g_strdup_printf(_("%s is called %s now. It is the same part."), a, b));
 }
 
 /* ---- parts without a partner ---- */
@@ -187,18 +224,27 @@ neighbours(const LoomDesign *design, guint index)
   return names->len ? loom_compare_list(names, 6) : NULL;
 }
 
+/* `at` is what it is or was plugged into, NULL for nothing. New. */
+static char *
+alone_sentence(guint side, const char *part, const char *kind, const char *at)
+{
+  if (!at)
+    return g_strdup_printf(side == NOW ? _("%s, %s, is new. Nothing is plugged into it.")
+                                       : _("%s, %s, is gone. Nothing was plugged into it."),
+                           part, kind);
+  return g_strdup_printf(side == NOW ? _("%s, %s, is new. It is plugged into %s.")
+                                     : _("%s, %s, is gone. It was plugged into %s."),
+                         part, kind, at);
+}
+
 static void
 alone(LoomCompareRoom *room, guint side, guint index)
 {
   const LoomPart *part = loom_design_part(room->design[side], index);
   g_autofree char *words = loom_part_words(part);
   g_autofree char *at = neighbours(room->design[side], index);
-  const char *is = side == NOW ? "is new" : "is gone";
-  const char *plugged = side == NOW ? "It is plugged into" : "It was plugged into";
   char *kind_name = g_strdup(part->kind->name);
-  char *said = at ? g_strdup_printf("%s, %s, %s. %s %s.", words, kind_name, is, plugged, at)
-                  : g_strdup_printf("%s, %s, %s. Nothing %s plugged into it.", words, kind_name, is,
-                                    side == NOW ? "is" : "was");
+  char *said = alone_sentence(side, words, kind_name, at);
   LoomDifference *d =
       loom_room_tell(room, side == NOW ? LOOM_DIFFERENCE_PART_NEW : LOOM_DIFFERENCE_PART_GONE,
                      g_strdup(part->designation), side == OLD ? kind_name : NULL,
@@ -237,7 +283,7 @@ kind_data(LoomCompareRoom *room)
       continue;
     LoomDifference *d =
         loom_room_tell(room, LOOM_DIFFERENCE_KIND_DATA, g_strdup(b->kind->id), NULL, NULL,
-                       g_strdup_printf("What the catalogue says of “%s” has changed; %s is one.",
+                       g_strdup_printf(_("What the catalogue says of “%s” has changed; %s is one."),
                                        b->kind->name, b->designation));
     loom_difference_place(d, OLD, a->designation, NULL);
     loom_difference_place(d, NOW, b->designation, NULL);
@@ -263,10 +309,12 @@ moved(LoomCompareRoom *room)
   if (names->len == 0)
     return;
   g_autofree char *list = loom_compare_list(names, 6);
-  LoomDifference *d =
-      loom_room_tell(room, LOOM_DIFFERENCE_MOVED, g_strdup(list), NULL, NULL,
-                     g_strdup_printf("On the sheet only: %s %s drawn in another place or turned.",
-                                     list, names->len == 1 ? "is" : "are"));
+  LoomDifference *d = loom_room_tell(
+      room, LOOM_DIFFERENCE_MOVED, g_strdup(list), NULL, NULL,
+      g_strdup_printf(ngettext("On the sheet only: %s is drawn in another place or turned.",
+                               "On the sheet only: %s are drawn in another place or turned.",
+                               names->len),
+                      list));
   for (guint k = 0; k < indices->len; k++) {
     guint i = g_array_index(indices, guint, k);
     loom_difference_place(d, NOW, loom_design_part(room->design[NOW], i)->designation, NULL);

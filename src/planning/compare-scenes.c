@@ -1,9 +1,19 @@
 #include "compare-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
 /* ---- title block ---- */
+
+/* For the columns of a table, in no locale. New. */
+static char *
+celsius_value(double celsius)
+{
+  char digits[G_ASCII_DTOSTR_BUF_SIZE];
+  g_ascii_formatd(digits, sizeof digits, "%.10g", celsius);
+  return g_strconcat(digits, " °C", NULL);
+}
 
 static void
 title_text(LoomCompareRoom *room, const char *what, const char *old, const char *now)
@@ -20,20 +30,20 @@ loom_compare_title(LoomCompareRoom *room)
   const LoomTitle *b = loom_design_title(room->design[NOW]);
   if (a == b)
     return;
-  title_text(room, "The name of the robot", a->name, b->name);
-  title_text(room, "The revision", a->revision, b->revision);
-  title_text(room, "The date", a->date, b->date);
-  title_text(room, "Who drew it", a->drawn_by, b->drawn_by);
-  title_text(room, "Who checked it", a->checked_by, b->checked_by);
-  title_text(room, "The note on the drawing", a->note, b->note);
-  title_text(room, "What the team does before plugging", a->before, b->before);
-  title_text(room, "What the team does after the first power-up", a->after, b->after);
+  title_text(room, _("The name of the robot"), a->name, b->name);
+  title_text(room, _("The revision"), a->revision, b->revision);
+  title_text(room, _("The date"), a->date, b->date);
+  title_text(room, _("Who drew it"), a->drawn_by, b->drawn_by);
+  title_text(room, _("Who checked it"), a->checked_by, b->checked_by);
+  title_text(room, _("The note on the drawing"), a->note, b->note);
+  title_text(room, _("What the team does before plugging"), a->before, b->before);
+  title_text(room, _("What the team does after the first power-up"), a->after, b->after);
   if (a->ambient_C < b->ambient_C || a->ambient_C > b->ambient_C)
     loom_room_tell(
-        room, LOOM_DIFFERENCE_AMBIENT, g_strdup("design"),
-        g_strdup_printf("%.10g °C", a->ambient_C), g_strdup_printf("%.10g °C", b->ambient_C),
-        g_strdup_printf("The air around the wires is taken to be at %.10g °C now; before "
-                        "at %.10g °C.",
+        room, LOOM_DIFFERENCE_AMBIENT, g_strdup("design"), celsius_value(a->ambient_C),
+        celsius_value(b->ambient_C),
+        g_strdup_printf(_("The air around the wires is taken to be at %.10g °C now; before "
+                          "at %.10g °C."),
                         b->ambient_C, a->ambient_C));
 }
 
@@ -99,10 +109,10 @@ static const char *
 unset_words(const char *key)
 {
   if (g_str_equal(key, "on"))
-    return "as drawn";
+    return _("as drawn");
   if (g_str_equal(key, "duty"))
-    return "not driven";
-  return g_str_equal(key, "load") ? "without load" : "without a torque of its own";
+    return _("not driven");
+  return g_str_equal(key, "load") ? _("without load") : _("without a torque of its own");
 }
 
 /* "driven at 50 %": key and value in words. New. */
@@ -112,12 +122,12 @@ setting_words(const char *key, const char *value)
   if (!value)
     return g_strdup(unset_words(key));
   if (g_str_equal(key, "on"))
-    return g_strdup(g_str_equal(value, "yes") ? "switched on" : "switched off");
+    return g_strdup(g_str_equal(value, "yes") ? _("switched on") : _("switched off"));
   if (g_str_equal(key, "duty"))
-    return g_strdup_printf("driven at %.4g %%", g_ascii_strtod(value, NULL) * 100);
+    return g_strdup_printf(_("driven at %.4g %%"), g_ascii_strtod(value, NULL) * 100);
   if (g_str_equal(key, "torque_Nm"))
-    return g_strdup_printf("held with %s Nm", value);
-  return g_strdup(value);
+    return g_strdup_printf(_("held with %.10g Nm"), g_ascii_strtod(value, NULL));
+  return g_strdup(_(value));
 }
 
 static void
@@ -126,13 +136,13 @@ tell_setting(Pair *pair, const LoomState *state, const LoomPart *part, const cha
 {
   g_autofree char *words = loom_part_words(part);
   g_autofree char *a = setting_words(key, old), *b = setting_words(key, now);
-  LoomDifference *d =
-      loom_room_tell(pair->room, LOOM_DIFFERENCE_SETTING,
-                     g_strdup_printf("state:%s/%s", pair->scene[NOW]->name, state->name),
-                     old ? g_strdup_printf("%s.%s=%s", old_part, key, old) : NULL,
-                     now ? g_strdup_printf("%s.%s=%s", part->designation, key, now) : NULL,
-                     g_strdup_printf("In the state %s (scene %s) %s is %s now; before it was %s.",
-                                     state->name, pair->scene[NOW]->name, words, b, a));
+  LoomDifference *d = loom_room_tell(
+      pair->room, LOOM_DIFFERENCE_SETTING,
+      g_strdup_printf("state:%s/%s", pair->scene[NOW]->name, state->name),
+      old ? g_strdup_printf("%s.%s=%s", old_part, key, old) : NULL,
+      now ? g_strdup_printf("%s.%s=%s", part->designation, key, now) : NULL,
+      g_strdup_printf(_("In the state %s (scene %s) %s is %s now; before it was %s."), state->name,
+                      pair->scene[NOW]->name, words, b, a));
   loom_difference_place(d, OLD, old_part, NULL);
   loom_difference_place(d, NOW, part->designation, NULL);
 }
@@ -182,26 +192,23 @@ within(const Pair *pair, guint side, const char *word, const char *name)
   return g_strdup_printf("%s:%s/%s", word, pair->scene[side]->name, name);
 }
 
-/* One that is new or gone. */
+/* One that is new or gone; the sentence is taken. */
 static void
-tell_alone(Pair *pair, guint side, LoomDifferenceType type, const char *word, const char *name)
+tell_alone(Pair *pair, guint side, LoomDifferenceType type, const char *word, const char *name,
+           char *sentence)
 {
-  const char *scene = pair->scene[side]->name;
   char *value = g_strdup(name);
   loom_room_tell(pair->room, type, within(pair, side, word, name), side == OLD ? value : NULL,
-                 side == NOW ? value : NULL,
-                 g_strdup_printf(side == NOW ? "The %s %s (scene %s) is new."
-                                             : "The %s %s (scene %s) is gone.",
-                                 word, name, scene));
+                 side == NOW ? value : NULL, sentence);
 }
 
+/* The sentence is taken. */
 static void
-tell_name(Pair *pair, LoomDifferenceType type, const char *word, const char *old, const char *now)
+tell_name(Pair *pair, LoomDifferenceType type, const char *word, const char *old, const char *now,
+          char *sentence)
 {
-  if (!g_str_equal(old, now))
-    loom_room_tell(pair->room, type, within(pair, NOW, word, now), g_strdup(old), g_strdup(now),
-                   g_strdup_printf("The %s %s (scene %s) is called %s now.", word, old,
-                                   pair->scene[NOW]->name, now));
+  loom_room_tell(pair->room, type, within(pair, NOW, word, now), g_strdup(old), g_strdup(now),
+                 sentence);
 }
 
 static void
@@ -210,28 +217,41 @@ states(Pair *pair)
   for (guint i = 0; i < pair->n_states[OLD]; i++) {
     const LoomState *old = &pair->scene[OLD]->states[i];
     if (pair->state_to[OLD][i] == LOOM_NONE) {
-      tell_alone(pair, OLD, LOOM_DIFFERENCE_STATE_GONE, "state", old->name);
+      tell_alone(pair, OLD, LOOM_DIFFERENCE_STATE_GONE, "state", old->name,
+                 g_strdup_printf(_("The state %s (scene %s) is gone."), old->name,
+                                 pair->scene[OLD]->name));
       continue;
     }
     const LoomState *now = &pair->scene[NOW]->states[pair->state_to[OLD][i]];
-    tell_name(pair, LOOM_DIFFERENCE_STATE_NAME, "state", old->name, now->name);
+    if (!g_str_equal(old->name, now->name))
+      tell_name(pair, LOOM_DIFFERENCE_STATE_NAME, "state", old->name, now->name,
+                g_strdup_printf(_("The state %s (scene %s) is called %s now."), old->name,
+                                pair->scene[NOW]->name, now->name));
     settings(pair, old, now);
   }
   for (guint i = 0; i < pair->n_states[NOW]; i++)
     if (pair->state_to[NOW][i] == LOOM_NONE)
-      tell_alone(pair, NOW, LOOM_DIFFERENCE_STATE_NEW, "state", pair->scene[NOW]->states[i].name);
+      tell_alone(pair, NOW, LOOM_DIFFERENCE_STATE_NEW, "state", pair->scene[NOW]->states[i].name,
+                 g_strdup_printf(_("The state %s (scene %s) is new."),
+                                 pair->scene[NOW]->states[i].name, pair->scene[NOW]->name));
 }
 
-/* "driving 60 s, pushing 5 s" */
+/* "driving 60 s, pushing 5 s"; with numbers for people or, `plain`, in no locale. New. */
 static char *
-legs_words(const LoomOuting *outing)
+legs_words(const LoomOuting *outing, bool plain)
 {
+  char digits[G_ASCII_DTOSTR_BUF_SIZE];
   g_autoptr(GPtrArray) words = g_ptr_array_new_with_free_func(g_free);
-  for (guint k = 0; k < outing->n_legs; k++)
-    g_ptr_array_add(words,
-                    g_strdup_printf("%s %.10g s", outing->legs[k].state, outing->legs[k].seconds));
+  for (guint k = 0; k < outing->n_legs; k++) {
+    if (plain)
+      g_ascii_formatd(digits, sizeof digits, "%.10g", outing->legs[k].seconds);
+    else
+      g_snprintf(digits, sizeof digits, "%.10g", outing->legs[k].seconds);
+    g_ptr_array_add(words, g_strdup_printf("%s %s s", outing->legs[k].state, digits));
+  }
   g_ptr_array_add(words, NULL);
-  return words->len == 1 ? g_strdup("nothing") : g_strjoinv(", ", (char **)words->pdata);
+  return words->len == 1 ? g_strdup(plain ? "nothing" : _("nothing"))
+                         : g_strjoinv(", ", (char **)words->pdata);
 }
 
 static void
@@ -240,10 +260,10 @@ legs(Pair *pair, const LoomOuting *old, const LoomOuting *now)
   g_autofree char *a = legs_text(pair, OLD, old), *b = legs_text(pair, NOW, now);
   if (g_str_equal(a, b))
     return;
-  char *before = legs_words(old), *after = legs_words(now);
+  g_autofree char *before = legs_words(old, false), *after = legs_words(now, false);
   loom_room_tell(pair->room, LOOM_DIFFERENCE_OUTING_LEGS, within(pair, NOW, "outing", now->name),
-                 before, after,
-                 g_strdup_printf("The outing %s (scene %s) runs %s now; before %s.", now->name,
+                 legs_words(old, true), legs_words(now, true),
+                 g_strdup_printf(_("The outing %s (scene %s) runs %s now; before %s."), now->name,
                                  pair->scene[NOW]->name, after, before));
 }
 
@@ -253,17 +273,23 @@ outings(Pair *pair)
   for (guint i = 0; i < pair->n_outings[OLD]; i++) {
     const LoomOuting *old = &pair->scene[OLD]->outings[i];
     if (pair->outing_to[OLD][i] == LOOM_NONE) {
-      tell_alone(pair, OLD, LOOM_DIFFERENCE_OUTING_GONE, "outing", old->name);
+      tell_alone(pair, OLD, LOOM_DIFFERENCE_OUTING_GONE, "outing", old->name,
+                 g_strdup_printf(_("The outing %s (scene %s) is gone."), old->name,
+                                 pair->scene[OLD]->name));
       continue;
     }
     const LoomOuting *now = &pair->scene[NOW]->outings[pair->outing_to[OLD][i]];
-    tell_name(pair, LOOM_DIFFERENCE_OUTING_NAME, "outing", old->name, now->name);
+    if (!g_str_equal(old->name, now->name))
+      tell_name(pair, LOOM_DIFFERENCE_OUTING_NAME, "outing", old->name, now->name,
+                g_strdup_printf(_("The outing %s (scene %s) is called %s now."), old->name,
+                                pair->scene[NOW]->name, now->name));
     legs(pair, old, now);
   }
   for (guint i = 0; i < pair->n_outings[NOW]; i++)
     if (pair->outing_to[NOW][i] == LOOM_NONE)
-      tell_alone(pair, NOW, LOOM_DIFFERENCE_OUTING_NEW, "outing",
-                 pair->scene[NOW]->outings[i].name);
+      tell_alone(pair, NOW, LOOM_DIFFERENCE_OUTING_NEW, "outing", pair->scene[NOW]->outings[i].name,
+                 g_strdup_printf(_("The outing %s (scene %s) is new."),
+                                 pair->scene[NOW]->outings[i].name, pair->scene[NOW]->name));
 }
 
 /* ---- scenes ---- */
@@ -286,10 +312,13 @@ scene_alone(LoomCompareRoom *room, guint side, guint index)
   guint n = joints_named(room->design[side], name);
   char *value = g_strdup(name);
   g_autoptr(GString) said = g_string_new(NULL);
-  g_string_printf(said, side == NOW ? "The scene %s is new." : "The scene %s is gone.", name);
+  g_string_printf(said, side == NOW ? _("The scene %s is new.") : _("The scene %s is gone."), name);
   if (n > 0)
-    g_string_append_printf(said, " %u joint%s made for it.", n,
-                           side == NOW ? (n == 1 ? " is" : "s are") : (n == 1 ? " was" : "s were"));
+    g_string_append_printf(
+        said,
+        side == NOW ? ngettext(" %u joint is made for it.", " %u joints are made for it.", n)
+                    : ngettext(" %u joint was made for it.", " %u joints were made for it.", n),
+        n);
   loom_room_tell(room, side == NOW ? LOOM_DIFFERENCE_SCENE_NEW : LOOM_DIFFERENCE_SCENE_GONE,
                  g_strdup_printf("scene:%s", name), side == OLD ? value : NULL,
                  side == NOW ? value : NULL, g_string_free(g_steal_pointer(&said), FALSE));
@@ -301,10 +330,10 @@ scene_texts(LoomCompareRoom *room, const LoomScene *old, const LoomScene *now)
   if (!g_str_equal(old->name, now->name))
     loom_room_tell(room, LOOM_DIFFERENCE_SCENE_NAME, g_strdup_printf("scene:%s", now->name),
                    g_strdup(old->name), g_strdup(now->name),
-                   g_strdup_printf("The scene %s is called %s now.", old->name, now->name));
+                   g_strdup_printf(_("The scene %s is called %s now."), old->name, now->name));
   if (g_strcmp0(old->note, now->note) == 0)
     return;
-  g_autofree char *subject = g_strdup_printf("The note on the scene %s", now->name);
+  g_autofree char *subject = g_strdup_printf(_("The note on the scene %s"), now->name);
   loom_room_tell(room, LOOM_DIFFERENCE_NOTE, g_strdup_printf("scene:%s", now->name),
                  g_strdup(old->note), g_strdup(now->note),
                  loom_text_sentence(subject, old->note, now->note));

@@ -2,6 +2,7 @@
 
 #include "csv.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 static const struct {
@@ -99,11 +100,11 @@ loom_compare_list(const GPtrArray *words, guint most)
   g_autoptr(GString) list = g_string_new(NULL);
   for (guint i = 0; i < n; i++) {
     bool last = i + 1 == n && rest == 0;
-    g_string_append(list, i == 0 ? "" : last ? " and " : ", ");
+    g_string_append(list, i == 0 ? "" : last ? _(" and ") : ", ");
     g_string_append(list, words->pdata[i]);
   }
   if (rest > 0)
-    g_string_append_printf(list, " and %u more", rest);
+    g_string_append_printf(list, _(" and %u more"), rest);
   return g_string_free(g_steal_pointer(&list), FALSE);
 }
 
@@ -123,11 +124,12 @@ loom_end_words(const LoomEndName *end)
 char *
 loom_text_sentence(const char *what, const char *old, const char *now)
 {
+  /* Translators: the first %s is what changed, like "The label of M1". */
   if (!now)
-    return g_strdup_printf("%s is gone; it was “%s”.", what, old);
+    return g_strdup_printf(_("%s is gone; it was “%s”."), what, old);
   if (!old)
-    return g_strdup_printf("%s is “%s” now; there was none before.", what, now);
-  return g_strdup_printf("%s is “%s” now; before it was “%s”.", what, now, old);
+    return g_strdup_printf(_("%s is “%s” now; there was none before."), what, now);
+  return g_strdup_printf(_("%s is “%s” now; before it was “%s”."), what, now, old);
 }
 
 guint

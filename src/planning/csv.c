@@ -2,6 +2,7 @@
 
 #include "catalogue/xml.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <stdarg.h>
 #include <string.h>
@@ -138,7 +139,7 @@ read_quoted(Reader *r, GString *field)
       if (r->p + 1 == r->end || r->p[1] != '"') {
         r->p++;
         return at_line_end(r) || *r->p == ',' ||
-               fail(r, r->line, "Something follows a closing quote; a comma must.");
+               fail(r, r->line, _("Something follows a closing quote; a comma must."));
       }
       r->p++;
     } else if (*r->p == '\n') {
@@ -146,7 +147,7 @@ read_quoted(Reader *r, GString *field)
     }
     g_string_append_c(field, *r->p);
   }
-  return fail(r, begun, "A field is quoted and its closing quote is missing.");
+  return fail(r, begun, _("A field is quoted and its closing quote is missing."));
 }
 
 static bool
@@ -154,7 +155,7 @@ read_plain(Reader *r, GString *field)
 {
   for (; !at_line_end(r) && *r->p != ','; r->p++) {
     if (*r->p == '"')
-      return fail(r, r->line, "A quote stands inside a field that is not quoted.");
+      return fail(r, r->line, _("A quote stands inside a field that is not quoted."));
     g_string_append_c(field, *r->p);
   }
   return true;
@@ -214,7 +215,7 @@ loom_csv_parse(const char *bytes, gsize length, const char *name, GError **error
   if (!g_utf8_validate_len(bytes, length, &bad)) {
     for (const char *p = bytes; p < bad; p++)
       r.line += *p == '\n';
-    fail(&r, r.line, "This is not UTF-8 text.");
+    fail(&r, r.line, _("This is not UTF-8 text."));
     return NULL;
   }
   if (length >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0)

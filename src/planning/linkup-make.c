@@ -128,8 +128,9 @@ static char *
 made_id(const LoomLinkupCase *c, const Made *made)
 {
   g_autoptr(GString) id = g_string_new("made-");
-  g_string_append_printf(id, "%s-%s-%s-%s-%g", made->a.family->id, loom_gender_word(made->a.gender),
-                         made->b.family->id, loom_gender_word(made->b.gender), made->mm2);
+  g_autofree char *mm2 = loom_number_to_text(made->mm2);
+  g_string_append_printf(id, "%s-%s-%s-%s-%s", made->a.family->id, loom_gender_word(made->a.gender),
+                         made->b.family->id, loom_gender_word(made->b.gender), mm2);
   for (guint i = 0; i < made->n_wires; i++)
     g_string_append_printf(id, "-%u.%u", c->a->contacts[made->wires[i].a].way,
                            c->b->contacts[made->wires[i].b].way);
@@ -223,13 +224,13 @@ static const char *
 colour_name(const char *code)
 {
   const LoomColour *colour = loom_colour(code);
-  return colour ? colour->name : code;
+  return colour ? _(colour->name) : code;
 }
 
 static char *
 cut_sentence(const Made *made)
 {
-  g_autofree char *size = loom_wire_size_text(made->mm2);
+  g_autofree char *size = loom_wire_size_words(made->mm2);
   g_autoptr(GString) text = g_string_new(NULL);
   g_string_printf(
       text,
@@ -252,7 +253,7 @@ crimp_sentence(const Made *made, const Crimp *crimp, const LoomEnd *towards, boo
     g_string_append_printf(text, _("strip %g mm, "), crimp->family->strip_mm);
   g_string_append_printf(text, _("crimp “%s”"), crimp->family->name);
   if (crimp->gender != LOOM_GENDER_TERMINAL)
-    g_string_append_printf(text, ", %s", loom_gender_label(crimp->gender));
+    g_string_append_printf(text, ", %s", _(loom_gender_label(crimp->gender)));
   for (guint i = 0; i < made->n_wires; i++) {
     const LoomContact *contact = &towards->contacts[first ? made->wires[i].a : made->wires[i].b];
     g_string_append_printf(text, _("%s %s on way %u (%s)"), i ? "," : ":",

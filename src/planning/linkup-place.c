@@ -1,6 +1,8 @@
 #include "linkup.h"
 #include "placing-private.h"
 
+#include <glib/gi18n-lib.h>
+
 typedef struct {
   const LoomLinkup *linkup;
   const LoomLinkupAnswer *answer;
@@ -51,7 +53,7 @@ turn_round(LoomEdit *edit, gpointer data, GError **error)
   const LoomDesign *design = loom_edit_design(edit);
   guint index = loom_design_find_part(design, p->answer->lead);
   if (index == LOOM_NONE) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, "There is no %s any more.", p->answer->lead);
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("There is no %s any more."), p->answer->lead);
     return false;
   }
   const LoomKind *kind = loom_design_part(design, index)->kind;

@@ -6,14 +6,10 @@
 #include <math.h>
 #include <string.h>
 
-/* Reasons of loom_mate_why are sentences of their own; here they follow "because". */
 char *
 loom_linkup_sentence(const char *name_a, const char *name_b, const char *reason)
 {
-  g_autofree char *small = g_strdup(reason);
-  if (g_ascii_isupper(small[0]) && !g_ascii_isupper(small[1]))
-    small[0] = g_ascii_tolower(small[0]);
-  return g_strdup_printf("%s and %s do not mate because %s", name_a, name_b, small);
+  return g_strdup_printf(_("%s and %s do not mate. %s"), name_a, name_b, reason);
 }
 
 char *
@@ -25,8 +21,8 @@ loom_linkup_counterpart(const LoomEnd *end)
   else if (gender == LOOM_GENDER_SOCKETS)
     gender = LOOM_GENDER_PINS;
   if (gender == LOOM_GENDER_TERMINAL)
-    return g_strdup_printf("what goes with “%s”", end->family->name);
-  return g_strdup_printf("“%s” with %s", end->family->name, loom_gender_label(gender));
+    return g_strdup_printf(_("what goes with “%s”"), end->family->name);
+  return g_strdup_printf(_("“%s” with %s"), end->family->name, _(loom_gender_label(gender)));
 }
 
 static LoomEnd *

@@ -1,6 +1,7 @@
 #include "meaning.h"
 #include "placing-private.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -49,9 +50,9 @@ static char *
 reason_of(const LoomEnd *end)
 {
   if (end->gender == LOOM_GENDER_TERMINAL)
-    return g_strdup_printf("Its end %s goes there: “%s”.", end->id, end->family->name);
-  return g_strdup_printf("Its end %s fits: “%s”, %s.", end->id, end->family->name,
-                         loom_gender_label(end->gender));
+    return g_strdup_printf(_("Its end %s goes there: “%s”."), end->id, end->family->name);
+  return g_strdup_printf(_("Its end %s fits: “%s”, %s."), end->id, end->family->name,
+                         _(loom_gender_label(end->gender)));
 }
 
 static void

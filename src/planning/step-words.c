@@ -107,7 +107,7 @@ plug_sentence(const LoomWiring *w, const LoomStep *step)
     g_string_append_printf(text, _(" Mind the way round: %s."), contacts);
   if (joint->fit != LOOM_FIT_NORMAL)
     g_string_append_printf(text, _(" In the drawing it is %s: settle that first."),
-                           loom_fit_word(joint->fit));
+                           _(loom_fit_word(joint->fit)));
   return g_string_free(g_steal_pointer(&text), FALSE);
 }
 

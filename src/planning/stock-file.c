@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <glib/gi18n-lib.h>
 #include <glib/gstdio.h>
 #include <math.h>
 #include <sys/file.h>
@@ -17,10 +18,12 @@ typedef struct {
   guint kind, count, where, condition, price, note;
 } Columns;
 
+/* Takes the sentence. */
 static bool
-row_fail(const char *name, guint line, GError **error, const char *what, const char *field)
+row_fail(const char *name, guint line, GError **error, char *said)
 {
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT, "%s:%u: %s \"%s\".", name, line, what, field);
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT, "%s:%u: %s", name, line, said);
+  g_free(said);
   return false;
 }
 
@@ -33,7 +36,7 @@ find_columns(const LoomCsvTable *table, const char *name, Columns *c, GError **e
   if (c->kind != G_MAXUINT && c->count != G_MAXUINT)
     return true;
   g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT,
-              "%s:1: The first line of a stock must name the columns kind and count.", name);
+              _("%s:1: The first line of a stock must name the columns kind and count."), name);
   return false;
 }
 
@@ -62,16 +65,19 @@ read_row(const LoomCsvTable *table, guint r, const Columns *c, const char *name,
                         .note = (char *)loom_csv_field(table, r, c->note),
                         .price = NAN};
   if (!*row->kind)
-    return row_fail(name, line, error, "The kind must be named, not left", "");
+    return row_fail(name, line, error, g_strdup(_("The kind must be named.")));
   if (!g_ascii_string_to_unsigned(count, 10, 0, LOOM_STOCK_MOST, &number, NULL))
-    return row_fail(name, line, error, "The count must be a whole number up to a million, not",
-                    count);
+    return row_fail(
+        name, line, error,
+        g_strdup_printf(_("The count must be a whole number up to a million, not \"%s\"."), count));
   if (*price && !(loom_number_from_text(price, &row->price) && row->price >= 0))
-    return row_fail(name, line, error, "The price must be a number that is not negative, not",
-                    price);
+    return row_fail(
+        name, line, error,
+        g_strdup_printf(_("The price must be a number that is not negative, not \"%s\"."), price));
   if (!read_condition(condition, &row->condition))
-    return row_fail(name, line, error, "The condition must be good, worn or broken, not",
-                    condition);
+    return row_fail(
+        name, line, error,
+        g_strdup_printf(_("The condition must be good, worn or broken, not \"%s\"."), condition));
   row->count = (guint)number;
   if (!*row->note)
     row->note = NULL;
@@ -138,11 +144,12 @@ loom_stock_default_path(void)
   return g_build_filename(g_get_user_data_dir(), "loombook", "stock.csv", NULL);
 }
 
+/* Takes the sentence. */
 static bool
-file_fail(GError **error, const char *path, const char *what, const char *why)
+file_fail(GError **error, const char *path, char *said)
 {
-  g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s: The stock cannot be %s: %s.", path, what,
-              why);
+  g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s: %s", path, said);
+  g_free(said);
   return false;
 }
 
@@ -155,7 +162,7 @@ loom_stock_open(const char *path, GError **error)
   if (!g_file_get_contents(path, &bytes, &length, &reading)) {
     if (g_error_matches(reading, G_FILE_ERROR, G_FILE_ERROR_NOENT))
       return loom_stock_new();
-    file_fail(error, path, "read", reading->message);
+    file_fail(error, path, g_strdup_printf(_("The stock cannot be read: %s."), reading->message));
     return NULL;
   }
   LoomStock *stock = loom_stock_parse(bytes, length, path, error);
@@ -250,14 +257,17 @@ lock(const char *path, GError **error)
     if ((errno != EWOULDBLOCK && errno != EINTR) || g_get_monotonic_time() > until) {
       int reason = errno;
       close(fd);
-      file_fail(error, path, "locked",
-                reason == EWOULDBLOCK ? "another program holds it" : g_strerror(reason));
+      file_fail(error, path,
+                g_strdup_printf(_("The stock cannot be locked: %s."),
+                                reason == EWOULDBLOCK ? _("another program holds it")
+                                                      : g_strerror(reason)));
       return -1;
     }
     g_usleep(LOCK_PAUSE_US);
   }
   if (fd < 0)
-    file_fail(error, path, "locked", g_strerror(errno));
+    file_fail(error, path,
+              g_strdup_printf(_("The stock cannot be locked: %s."), g_strerror(errno)));
   return fd;
 }
 
@@ -276,7 +286,8 @@ exchange(LoomStock *stock, const char *path, bool write, GError **error)
     if (!g_file_set_contents_full(path, text, -1,
                                   G_FILE_SET_CONTENTS_CONSISTENT | G_FILE_SET_CONTENTS_DURABLE,
                                   0666, &writing))
-      return file_fail(error, path, "written", writing->message);
+      return file_fail(error, path,
+                       g_strdup_printf(_("The stock cannot be written: %s."), writing->message));
   }
   const LoomStock *base = write ? merged : theirs;
   g_ptr_array_unref(stock->base);
@@ -290,7 +301,8 @@ loom_stock_save(LoomStock *stock, const char *path, GError **error)
 {
   g_autofree char *folder = g_path_get_dirname(path);
   if (g_mkdir_with_parents(folder, 0777) != 0)
-    return file_fail(error, path, "written", g_strerror(errno));
+    return file_fail(error, path,
+                     g_strdup_printf(_("The stock cannot be written: %s."), g_strerror(errno)));
   int fd = lock(path, error);
   if (fd < 0)
     return false;

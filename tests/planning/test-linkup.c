@@ -176,15 +176,15 @@ says_why_in_one_sentence(void **state)
   fixture_add(bench->design, bench->catalogue, "block");
   fixture_add(bench->design, bench->catalogue, "thick");
   g_autofree char *gender = why(bench, "G1:out", "P1:in");
-  assert_string_equal(gender, "G1:out and P1:in do not mate because both ends have sockets: one of "
+  assert_string_equal(gender, "G1:out and P1:in do not mate. Both ends have sockets: one of "
                               "the two must have pins.");
   g_autofree char *family = why(bench, "G1:out", "K1:power");
-  assert_string_equal(family, "G1:out and K1:power do not mate because they are different "
+  assert_string_equal(family, "G1:out and K1:power do not mate. They are different "
                               "connectors: family round and family blade.");
   g_autofree char *thick = why(bench, "X1:one", "W2:a");
-  assert_non_null(strstr(thick, "X1:one and W2:a do not mate because the wire of 6 mm²"));
+  assert_non_null(strstr(thick, "X1:one and W2:a do not mate. The wire of 6 mm²"));
   g_autofree char *self = why(bench, "G1:out", "G1:out");
-  assert_non_null(strstr(self, "G1:out and G1:out do not mate because "));
+  assert_non_null(strstr(self, "G1:out and G1:out do not mate. "));
   g_autofree char *fine = why(bench, "G1:out", "W1:a");
   assert_null(fine);
   fixture_plug(bench->design, "G1:out", "W1:a");
