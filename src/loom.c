@@ -128,6 +128,8 @@ run(const Command *command, int argc, char **argv)
       words++;
     call.words = words;
     call.n_words = g_strv_length(words);
+    if (call.csv)
+      setlocale(LC_NUMERIC, "C");                            /* a table can be read back anywhere */
     if (call.given & ~(command->options | OPTION_CATALOGUE)) /* that one goes with all of them */
       status = command_wrong(
           _("%s does not understand one of these options; \"loom help %s\" lists its own."),
@@ -178,7 +180,7 @@ int
 main(int argc, char **argv)
 {
   setlocale(LC_ALL, "");
-  setlocale(LC_NUMERIC, "C"); /* what is printed can be read back anywhere */
+
   loom_language_init();
   if (argc < 2) {
     command_help_all(stderr);

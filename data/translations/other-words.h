@@ -12,3 +12,15 @@ N_("pins (male)") N_("sockets (female)") N_("genderless") N_("terminal")
 N_("Everything but the supply") N_("The supply alone") N_("The controller in, the pack last")
 N_("pack alone") N_("before power, switches on") N_("before power, switches off")
 N_("stage B, the supply alone, switches on") N_("powered, everything plugged")
+
+/* How grave a finding is */
+N_("stop") N_("care") N_("note")
+
+/* How a plug sits in another, where it is not as it should be */
+N_("turned") N_("shifted")
+
+/* What a contact is for */
+N_("none") N_("plus") N_("minus") N_("pole") N_("signal") N_("pass")
+
+/* What a motor or servo is doing in a state */
+N_("idle") N_("free") N_("moving") N_("loaded") N_("stalled")

@@ -96,7 +96,7 @@ row_new(LoomFindingsList *self, const LoomFinding *finding, guint number)
   GtkWidget *box = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 12);
   GtkWidget *text = gtk_box_new(GTK_ORIENTATION_VERTICAL, 2);
   GtkWidget *more = more_new(finding);
-  g_autofree char *label = g_strdup_printf("%s: %s %s", loom_severity_word(finding->severity),
+  g_autofree char *label = g_strdup_printf("%s: %s %s", _(loom_severity_word(finding->severity)),
                                            finding->where, finding->message);
   gtk_box_append(GTK_BOX(text), loom_sentence_new(finding->message, "finding-message"));
   gtk_box_append(GTK_BOX(text), loom_sentence_new(finding->where, "dim-label"));

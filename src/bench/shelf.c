@@ -4,6 +4,8 @@
 #include "look.h"
 #include "sentence.h"
 
+#include <glib/gi18n-lib.h>
+
 #define PICTURE_WIDTH 64
 #define PICTURE_HEIGHT 44
 /* What hangs at the pointer: pixels a millimetre, and at most so many pixels. */
@@ -101,7 +103,7 @@ put_heading(GtkListBoxRow *row, GtkListBoxRow *before, gpointer data)
     gtk_list_box_row_set_header(row, NULL);
     return;
   }
-  GtkWidget *label = gtk_label_new(loom_group_label(group));
+  GtkWidget *label = gtk_label_new(_(loom_group_label(group)));
   gtk_label_set_xalign(GTK_LABEL(label), 0);
   gtk_widget_add_css_class(label, "group-heading");
   gtk_list_box_row_set_header(row, label);

@@ -243,7 +243,7 @@ fill_kinds(LoomStockWindow *self)
   const LoomKind *const *kinds = loom_catalogue_kinds(self->catalogue, &n);
   loom_offers_popover_begin(self->kinds, _("Add to the stock"), NULL);
   for (guint i = 0; i < n; i++)
-    loom_offers_popover_add(self->kinds, i, loom_group_label(kinds[i]->group), kinds[i],
+    loom_offers_popover_add(self->kinds, i, _(loom_group_label(kinds[i]->group)), kinds[i],
                             kinds[i]->name, NULL);
 }
 

@@ -2,6 +2,7 @@
 #include "planning/csv.h"
 #include "rules/rules.h"
 
+#include <glib/gi18n-lib.h>
 #include <stdio.h>
 
 static void
@@ -26,7 +27,7 @@ print_sentences(const LoomFindings *findings, const LoomDesign *design)
 {
   for (guint i = 0; i < findings->n_findings; i++) {
     const LoomFinding *finding = &findings->findings[i];
-    printf("%s: %s: %s %s %s\n", loom_severity_word(finding->severity), finding->where,
+    printf("%s: %s: %s %s %s\n", _(loom_severity_word(finding->severity)), finding->where,
            finding->message, finding->why, finding->remedy);
   }
   g_autofree char *verdict = loom_findings_verdict(findings, design);

@@ -142,7 +142,7 @@ mates(const LoomDesign *design, const char *a, const char *b, LoomFit fit, GErro
   }
   if (!loom_fit_possible(x, y, fit)) {
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_EDIT, _("%s and %s cannot be plugged %s."), a, b,
-                loom_fit_word(fit));
+                _(loom_fit_word(fit)));
     return false;
   }
   return true;

@@ -11,7 +11,7 @@
 static void
 print_parts(const LoomPartsList *list)
 {
-  static const char *const columns[] = {"",     N_("part"),  N_("what"), N_("length"),
+  static const char *const columns[] = {"",         N_("part"),  N_("what"), N_("length"),
                                         N_("have"), N_("short"), N_("price")};
   Table *table = table_new(columns, G_N_ELEMENTS(columns));
   static const guint right[] = {0, 3, 4, 5, 6};
@@ -154,9 +154,9 @@ command_kinds(const Call *call)
 static void
 print_contact(const LoomContact *contact)
 {
-  printf("      %u  %-8s %s", contact->way, contact->name, loom_role_word(contact->role));
+  printf("      %u  %-8s %s", contact->way, contact->name, _(loom_role_word(contact->role)));
   if (contact->signal)
-    printf(", %s", loom_signal_label(contact->signal));
+    printf(", %s", _(loom_signal_label(contact->signal)));
   if (contact->colour)
     printf(", %s", contact->colour);
   putchar('\n');
@@ -165,9 +165,9 @@ print_contact(const LoomContact *contact)
 static void
 print_end(const LoomEnd *end)
 {
-  printf("  %s: %s, %s", end->id, end->family->name, loom_gender_label(end->gender));
+  printf("  %s: %s, %s", end->id, end->family->name, _(loom_gender_label(end->gender)));
   if (!isnan(end->family->rated_A))
-    printf(", %g A a contact", end->family->rated_A);
+    printf(_(", %g A a contact"), end->family->rated_A);
   if (!isnan(end->limit_A))
     printf(_(", limited to %g A"), end->limit_A);
   putchar('\n');
@@ -181,7 +181,7 @@ print_kind(const LoomKind *kind)
   printf("%s: %s\n", kind->id, kind->name);
   if (kind->about)
     printf("%s\n", kind->about);
-  printf(_("Letter %s, %s. Figures: %s\n"), kind->letter, loom_group_label(kind->group),
+  printf(_("Letter %s, %s. Figures: %s\n"), kind->letter, _(loom_group_label(kind->group)),
          kind->source);
   if (!isnan(kind->length_mm))
     printf(_("Length %g mm.\n"), kind->length_mm);
@@ -190,7 +190,7 @@ print_kind(const LoomKind *kind)
   for (guint i = 0; i < kind->n_ends; i++)
     print_end(&kind->ends[i]);
   for (guint i = 0; i < kind->n_limits; i++)
-    printf("  %s: %g A together%s\n", kind->limits[i].label, kind->limits[i].limit_A,
+    printf(_("  %s: %g A together%s\n"), kind->limits[i].label, kind->limits[i].limit_A,
            kind->limits[i].acts ? _(", shuts off by itself") : "");
   for (guint i = 0; i < kind->n_advice; i++)
     printf("  %s: %s\n", kind->advice[i].step, kind->advice[i].text);

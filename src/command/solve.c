@@ -60,7 +60,7 @@ put_cells(gpointer out, const Solved *solved, guint node, const char *part, cons
     return; /* people look for what flows */
   table_cell(table, solved->state);
   table_cellf(table, "%s:%s:%s", part, end, contact);
-  table_cellf(table, isnan(volt) ? "floating" : "%.3f V", volt);
+  table_cellf(table, isnan(volt) ? _("floating") : "%.3f V", volt);
   table_cellf(table, "%.3f A", amp);
 }
 
@@ -94,7 +94,7 @@ put_margins_cells(Table *table, const char *state, const LoomMargins *margins,
     g_autofree char *where = loom_margin_where(margin, network);
     table_cell(table, state);
     table_cell(table, where);
-    g_autofree char *what = loom_margin_what(margin, network);
+    g_autofree char *what = loom_margin_words(margin, network);
     table_cell(table, what);
     table_cellf(table, "%.2f %s", margin->load, margin->unit);
     table_cellf(table, "%.2f %s", margin->limit, margin->unit);

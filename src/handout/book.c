@@ -52,8 +52,8 @@ loom_chapters_parse(const char *text, guint *chapters, GError **error)
     if (i == LOOM_N_CHAPTERS) {
       g_set_error(
           error, LOOM_ERROR, LOOM_ERROR_REFERENCE,
-          "There are no pages called %s; there are cover, kit, wires, diagram, steps, meter, "
-          "power, ports, dark, charging and signoff.",
+          _("There are no pages called %s; there are cover, kit, wires, diagram, steps, meter, "
+            "power, ports, dark, charging and signoff."),
           *word);
       return false;
     }
@@ -71,7 +71,7 @@ loom_event_day_parse(const char *text, LoomEventDay *day, GError **error)
   if (sscanf(text, "%2u,%2u:%2u,%3u%c", &outings, &hour, &minute, &every, &more) != 4 ||
       every < 1 || outings > 40 || hour > 23 || minute > 59) {
     g_set_error(error, LOOM_ERROR, LOOM_ERROR_CONTENT,
-                "A day is written outings,first,minutes apart: \"8,10:00,30\".");
+                _("A day is written outings,first,minutes apart: \"8,10:00,30\"."));
     return false;
   }
   day->n_outings = outings;

@@ -1,5 +1,6 @@
 #include "parts.h"
 
+#include <glib/gi18n-lib.h>
 #include <math.h>
 #include <string.h>
 
@@ -80,7 +81,7 @@ describe(const Line *line)
 {
   GString *text = g_string_new(line->kind->name);
   if (!isnan(line->rated_A))
-    g_string_append_printf(text, ", with a fuse of %g A", line->rated_A);
+    g_string_append_printf(text, _(", with a fuse of %g A"), line->rated_A);
   return g_string_free(text, FALSE);
 }
 

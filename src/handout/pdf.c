@@ -3,6 +3,7 @@
 #include "catalogue/error.h"
 #include "design/file.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 #define NO_DATE "2000-01-01"
@@ -71,8 +72,8 @@ loom_pdf_write(const LoomPdf *pdf, const char *path, GCancellable *cancellable,
   if (!whole)
     return false;
   if (status != CAIRO_STATUS_SUCCESS) {
-    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, "%s:0: The pages could not be drawn: %s.", path,
-                cairo_status_to_string(status));
+    g_set_error(error, LOOM_ERROR, LOOM_ERROR_FILE, _("%s:0: The pages could not be drawn: %s."),
+                path, cairo_status_to_string(status));
     return false;
   }
   return loom_write_atomically(path, bytes->data, bytes->len, error);

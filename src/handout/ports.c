@@ -2,6 +2,7 @@
 
 #include "electric/circuit.h"
 
+#include <glib/gi18n-lib.h>
 #include <string.h>
 
 /* Devices by circuit: which part's device has a contact there. */
@@ -33,8 +34,8 @@ settings_of(const LoomPart *part)
   int address = loom_part_address(part);
   if (address < 0)
     return g_strdup(part->settings);
-  return part->settings ? g_strdup_printf("%s; address 0x%02X", part->settings, (guint)address)
-                        : g_strdup_printf("address 0x%02X", (guint)address);
+  return part->settings ? g_strdup_printf(_("%s; address 0x%02X"), part->settings, (guint)address)
+                        : g_strdup_printf(_("address 0x%02X"), (guint)address);
 }
 
 static void

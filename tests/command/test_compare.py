@@ -60,7 +60,7 @@ class Comparing(unittest.TestCase):
         loom("remove", self.new, "F1")
         loom("plug", self.new, "G1:out", "W1:a", "--anyway")
         first = loom("compare", self.old, self.new, status=1).splitlines()[0]
-        self.assertTrue(first.startswith("New finding (Stop, G1:out): No fuse"), first)
+        self.assertTrue(first.startswith("New finding (stop, G1:out): No fuse"), first)
 
     def test_both_revisions_on_one_drawing(self):
         loom("remove", self.new, "B2")
