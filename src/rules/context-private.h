@@ -105,6 +105,7 @@ const LoomPart *loom_scenery_part(const LoomScenery *s, guint node);
 /* NULL for inner nodes. */
 const LoomEnd *loom_scenery_end(const LoomScenery *s, guint node);
 const LoomContact *loom_scenery_contact(const LoomScenery *s, guint node);
+/* false for inner nodes and LOOM_NONE. */
 bool loom_scenery_plugged(const LoomScenery *s, guint node);
 /* The contact through which the part shows `node`, of that role if there is one: LOOM_NONE where no
  * contact hangs together with it inside the part. Plugged ones go before open ones. */

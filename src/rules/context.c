@@ -504,7 +504,7 @@ loom_scenery_contact(const LoomScenery *s, guint node)
 bool
 loom_scenery_plugged(const LoomScenery *s, guint node)
 {
-  guint end = s->node_end[node];
+  guint end = node == LOOM_NONE ? LOOM_NONE : s->node_end[node];
   return end != LOOM_NONE &&
          loom_wiring_n_joints_at(s->wiring, s->wiring->node_part[node], end) > 0;
 }
