@@ -10,6 +10,8 @@
 
 enum { MOST_TOPOLOGIES = 4, MOST_FOLDS = 60 };
 
+static const double no_current_A = 1e-12; /* the arithmetic's, whatever else flows */
+
 struct LoomSolver {
   const LoomNetwork *network;
   const LoomState *state; /* borrowed */
@@ -287,6 +289,15 @@ fill_answer(const LoomSolver *s, LoomOperatingPoint *p)
   fill_balance(s->network, p, sum, scale);
 }
 
+/* Where voltages have run away (a current of its own that nothing takes up), their rounding hides
+ * what is missing at every node but the reference, where all of it comes together: such an answer
+ * is none. */
+static bool
+adds_up(const LoomOperatingPoint *p)
+{
+  return p->residual_A <= p->n_nodes * fmax(p->bound_A, no_current_A);
+}
+
 /* Solves the topology at hand, and again while common limits take outputs back. */
 static void
 solve_and_fold(LoomSolver *s, LoomOperatingPoint *p, const LoomConditions *now)
@@ -298,6 +309,11 @@ solve_and_fold(LoomSolver *s, LoomOperatingPoint *p, const LoomConditions *now)
     if (p->trouble != LOOM_TROUBLE_NONE)
       return;
     fill_answer(s, p);
+    if (!adds_up(p)) {
+      s->now->answered = false;
+      p->trouble = LOOM_TROUBLE_SINGULAR;
+      return;
+    }
     if (!loom_fold_back(s->now, p, s->inside, p->held_back))
       return;
   }
