@@ -706,6 +706,20 @@ loom_limits_element(const LoomLimits *limits, guint part, guint element)
   return &limits->elements[limits->part_element[part] + element];
 }
 
+static bool
+is_more(double a, double b)
+{
+  return a > b * (1 + 1e-9);
+}
+
+/* More flows there; where that is the same but for rounding, more is let through. */
+static bool
+is_worse(const LoomBound *a, const LoomBound *b)
+{
+  return is_more(a->most_A, b->most_A) ||
+         (!is_more(b->most_A, a->most_A) && is_more(a->guard_A, b->guard_A));
+}
+
 const LoomBound *
 loom_limits_end(const LoomLimits *limits, const LoomWiring *w, guint part, guint end)
 {
@@ -714,7 +728,7 @@ loom_limits_end(const LoomLimits *limits, const LoomWiring *w, guint part, guint
   for (guint k = w->end_first[number]; k < w->end_first[number + 1]; k++) {
     guint joint = w->end_joints[k];
     for (guint t = limits->joint_touch[joint]; t < limits->joint_touch[joint + 1]; t++)
-      if (!worst || limits->touches[t].most_A > worst->most_A)
+      if (!worst || is_worse(&limits->touches[t], worst))
         worst = &limits->touches[t];
   }
   return worst;

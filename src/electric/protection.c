@@ -7,6 +7,8 @@
 
 #include <math.h>
 
+static const double level_V = 1e-9; /* what rounding alone may make */
+
 /* Sources alone, everything that draws left out. */
 static LoomTopology *
 sources_alone(const LoomNetwork *n)
@@ -50,7 +52,7 @@ widest_pair(const LoomNetwork *n, const LoomTopology *t, guint part, guint end, 
       if (t->eq->island[x] == LOOM_NONE || t->eq->island[x] != t->eq->island[y])
         continue;
       double V = fabs(t->x[t->eq->unknown[x]] - t->x[t->eq->unknown[y]]);
-      if (V <= most)
+      if (V <= most + level_V) /* equal ones: the first as the kind lists them */
         continue;
       most = V;
       *a = x;
@@ -60,37 +62,55 @@ widest_pair(const LoomNetwork *n, const LoomTopology *t, guint part, guint end, 
   return found;
 }
 
-/* An end of a single wire: its contact, and the pole of the island's sources that is further from
- * it. */
-static bool
-lone_pair(const LoomNetwork *n, const LoomTopology *t, const guint *tops, guint part, guint end,
-          guint *a, guint *b)
+/* Lowest and highest potential of the sources' poles in an island. */
+static void
+span_of_poles(const LoomNetwork *n, const LoomTopology *t, guint island, double *low, double *high)
+{
+  *low = INFINITY;
+  *high = -INFINITY;
+  for (guint k = 0; k < t->eq->n_models; k++) {
+    const LoomBranch *b = &n->branches[t->eq->models[k].branch];
+    const guint poles[2] = {b->a, b->b};
+    for (guint i = 0; b->element->type == LOOM_ELEMENT_SOURCE && i < 2; i++) {
+      if (t->eq->island[poles[i]] != island)
+        continue;
+      *low = fmin(*low, t->x[t->eq->unknown[poles[i]]]);
+      *high = fmax(*high, t->x[t->eq->unknown[poles[i]]]);
+    }
+  }
+}
+
+/* From a node to the sources' poles that are further from it; of several at one potential the one
+ * that gives most, so that it is the same however the parts are numbered. */
+static double
+short_to_poles_A(const LoomNetwork *n, const LoomTopology *t, LoomTriangles *triangles, guint node)
+{
+  double low, high, most_A = NAN, V = t->x[t->eq->unknown[node]];
+  span_of_poles(n, t, t->eq->island[node], &low, &high);
+  double far = 2 * V > low + high ? low : high;
+  for (guint k = 0; k < t->eq->n_models; k++) {
+    const LoomBranch *b = &n->branches[t->eq->models[k].branch];
+    const guint poles[2] = {b->a, b->b};
+    for (guint i = 0; b->element->type == LOOM_ELEMENT_SOURCE && i < 2; i++)
+      if (t->eq->island[poles[i]] == t->eq->island[node] &&
+          fabs(t->x[t->eq->unknown[poles[i]]] - far) < level_V)
+        most_A = fmax(most_A, short_between_A(t, triangles, node, poles[i]));
+  }
+  return most_A;
+}
+
+/* An end of a single wire. */
+static double
+short_of_lone_A(const LoomNetwork *n, const LoomTopology *t, LoomTriangles *triangles, guint part,
+                guint end)
 {
   const LoomEnd *e = &loom_wiring_part(n->wiring, part)->kind->ends[end];
   for (guint i = 0; i < e->n_contacts; i++) {
-    guint node = loom_wiring_node(n->wiring, part, end, i), island = t->eq->island[node];
-    if (island == LOOM_NONE)
-      continue;
-    double V = t->x[t->eq->unknown[node]], top_V = t->x[t->eq->unknown[tops[island]]];
-    *a = node;
-    *b = 2 * V > top_V ? t->eq->reference[island] : tops[island];
-    return true;
+    guint node = loom_wiring_node(n->wiring, part, end, i);
+    if (t->eq->island[node] != LOOM_NONE)
+      return short_to_poles_A(n, t, triangles, node);
   }
-  return false;
-}
-
-/* The node of highest potential in each island. New. */
-static guint *
-highest_nodes(const LoomTopology *t)
-{
-  const LoomEquations *eq = t->eq;
-  guint *tops = g_memdup2(eq->reference, (eq->n_islands + 1) * sizeof(guint));
-  for (guint v = 0; v < eq->n_nodes; v++) {
-    guint island = eq->island[v];
-    if (island != LOOM_NONE && t->x[eq->unknown[v]] > t->x[eq->unknown[tops[island]]])
-      tops[island] = v;
-  }
-  return tops;
+  return NAN;
 }
 
 static bool
@@ -173,7 +193,6 @@ struct LoomShorts {
   const LoomLimits *limits;
   LoomTopology *t;
   LoomTriangles *triangles; /* NULL: no answer */
-  guint *tops;              /* [islands] highest_nodes */
   double *short_A;          /* [n_ends] as far as known */
   bool *known;              /* [n_ends] */
 };
@@ -188,7 +207,6 @@ loom_shorts_new(const LoomNetwork *network, const LoomLimits *limits)
   s->t = sources_alone(network);
   if (solved(s->t)) {
     s->triangles = loom_factor_triangles(s->t->factor);
-    s->tops = highest_nodes(s->t);
   }
   s->short_A = g_new(double, n_ends + 1);
   s->known = g_new0(bool, n_ends + 1);
@@ -202,7 +220,6 @@ loom_shorts_free(LoomShorts *s)
     return;
   loom_topology_free(s->t);
   loom_triangles_free(s->triangles);
-  g_free(s->tops);
   g_free(s->short_A);
   g_free(s->known);
   g_free(s);
@@ -213,10 +230,11 @@ work_out_A(const LoomShorts *s, guint part, guint end)
 {
   guint a, b;
   const LoomNetwork *n = s->network;
-  if (!s->triangles ||
-      !(widest_pair(n, s->t, part, end, &a, &b) || lone_pair(n, s->t, s->tops, part, end, &a, &b)))
+  if (!s->triangles)
     return NAN;
-  double amps = short_between_A(s->t, s->triangles, a, b);
+  double amps = widest_pair(n, s->t, part, end, &a, &b)
+                    ? short_between_A(s->t, s->triangles, a, b)
+                    : short_of_lone_A(n, s->t, s->triangles, part, end);
   return isnan(amps) ? NAN : fmin(amps, held_at_end_A(s->limits, n->wiring, part, end));
 }
 

@@ -15,7 +15,8 @@ G_BEGIN_DECLS
 
 /* Prospective short-circuit current at each end, between those two of its contacts that have most
  * volts between them; of an end with a single such contact against the further pole of the sources,
- * without the way back. No more than what electronics before it let through. One set of factors
+ * of several at one potential the one that gives most, without the way back. No more than what
+ * electronics before it let through. One set of factors
  * serves all ends; each is worked out when it is first asked for. */
 typedef struct LoomShorts LoomShorts;
 

@@ -255,7 +255,9 @@ sum_without(const Sum *sum, LoomAmount amount, guint who)
 LoomAmount
 loom_amount_min(LoomAmount a, LoomAmount b)
 {
-  return b.A < a.A ? b : a;
+  if (a.A < b.A || b.A < a.A)
+    return b.A < a.A ? b : a;
+  return b.cause.electronic ? b : a;
 }
 
 LoomSpread *

@@ -55,7 +55,7 @@ LoomAmount loom_spread_without(const LoomSpread *spread, guint block, double own
 LoomBound loom_ways_bound(const LoomWays *ways, const LoomSpread *push, const LoomSpread *take,
                           guint edge);
 
-/* The lesser. */
+/* The lesser, of equal ones what electronics hold. */
 LoomAmount loom_amount_min(LoomAmount a, LoomAmount b);
 
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomWays, loom_ways_free)
