@@ -205,9 +205,8 @@ loom_shorts_new(const LoomNetwork *network, const LoomLimits *limits)
   s->network = network;
   s->limits = limits;
   s->t = sources_alone(network);
-  if (solved(s->t)) {
+  if (solved(s->t))
     s->triangles = loom_factor_triangles(s->t->factor);
-  }
   s->short_A = g_new(double, n_ends + 1);
   s->known = g_new0(bool, n_ends + 1);
   return s;
