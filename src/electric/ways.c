@@ -257,7 +257,7 @@ loom_amount_min(LoomAmount a, LoomAmount b)
 {
   if (a.A < b.A || b.A < a.A)
     return b.A < a.A ? b : a;
-  return b.cause.electronic ? b : a;
+  return b.cause.electronic && !a.cause.electronic ? b : a;
 }
 
 LoomSpread *
