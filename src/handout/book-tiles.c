@@ -129,16 +129,43 @@ choose_tiling(const LoomMaking *m, const LoomSheet *sheet, LoomRect all, double 
 
 /* --- the key: the whole sheet in small, with the tile that is shown --- */
 
+/* What all keys of a book show alike, counted. */
 typedef struct {
-  LoomRect all, shown;
-  LoomRect *outlines; /* [n], owned */
-  guint n;
+  LoomRect all;
+  LoomPath *outlines; /* of the parts */
+} Map;
+
+typedef struct {
+  Map *map;
+  LoomRect shown;
 } Key;
+
+static void
+clear_map(gpointer map)
+{
+  loom_path_free(((Map *)map)->outlines);
+}
+
+static Map *
+map_new(const LoomMaking *m, const LoomSheet *sheet, LoomRect all)
+{
+  Map *map = g_atomic_rc_box_new(Map);
+  *map = (Map){all, loom_path_new()};
+  for (guint i = 0; i < m->here->len; i++)
+    loom_path_rect(map->outlines, sheet->parts[g_array_index(m->here, guint, i)].outline, 0);
+  return map;
+}
+
+static void
+map_unref(Map *map)
+{
+  g_atomic_rc_box_release_full(map, clear_map);
+}
 
 static void
 free_key(gpointer key)
 {
-  g_free(((Key *)key)->outlines);
+  map_unref(((Key *)key)->map);
   g_free(key);
 }
 
@@ -148,24 +175,36 @@ add_rect(cairo_t *cr, LoomRect r)
   cairo_rectangle(cr, r.x, r.y, r.width, r.height);
 }
 
+static double
+map_scale(const Map *map)
+{
+  return loom_figure_scale(map->all, KEY_WIDTH_MM, KEY_HEIGHT_MM, 1);
+}
+
 static void
-draw_key(LoomInk *ink G_GNUC_UNUSED, cairo_t *cr, double width_mm, double height_mm, gpointer data)
+draw_map(LoomInk *ink, gconstpointer data)
+{
+  const Map *map = data;
+  LoomStyle style = {LOOM_PAINT_NONE, LOOM_PAINT_FAINT, 0.25 / map_scale(map), 0, 1};
+  loom_ink_path(ink, map->outlines, &style);
+}
+
+static void
+draw_key(LoomInk *ink, cairo_t *cr, double width_mm, double height_mm G_GNUC_UNUSED, gpointer data)
 {
   const Key *key = data;
-  double scale = loom_figure_scale(key->all, width_mm, height_mm, 1);
-  cairo_translate(cr, width_mm - scale * key->all.width, 0);
+  LoomRect all = key->map->all;
+  double scale = map_scale(key->map);
+  cairo_translate(cr, width_mm - scale * all.width, 0);
   cairo_scale(cr, scale, scale);
-  cairo_translate(cr, -key->all.x, -key->all.y);
-  add_rect(cr, key->all);
+  cairo_translate(cr, -all.x, -all.y);
+  add_rect(cr, all);
   cairo_clip(cr);
   cairo_set_source_rgb(cr, 0.82, 0.82, 0.82);
   add_rect(cr, key->shown);
   cairo_fill(cr);
-  cairo_set_source_rgb(cr, 0.3, 0.3, 0.3);
-  cairo_set_line_width(cr, 0.25 / scale);
-  for (guint i = 0; i < key->n; i++)
-    add_rect(cr, key->outlines[i]);
-  cairo_stroke(cr);
+  LoomStamp stamp = {.draw = draw_map, .data = key->map, .thing = key->map, .box = all};
+  loom_ink_stamp(ink, &stamp);
   cairo_set_source_rgb(cr, 0, 0, 0);
   cairo_set_line_width(cr, 0.7 / scale);
   add_rect(cr, key->shown);
@@ -173,22 +212,17 @@ draw_key(LoomInk *ink G_GNUC_UNUSED, cairo_t *cr, double width_mm, double height
 }
 
 static LoomFigure
-key_figure(const LoomMaking *m, const LoomSheet *sheet, LoomRect all, LoomRect shown)
+key_figure(Map *map, LoomRect shown)
 {
-  Key *key = g_new0(Key, 1);
-  key->all = all;
-  key->shown = shown;
-  key->n = m->here->len;
-  key->outlines = g_new(LoomRect, key->n + 1);
-  for (guint i = 0; i < key->n; i++)
-    key->outlines[i] = sheet->parts[g_array_index(m->here, guint, i)].outline;
+  Key *key = g_new(Key, 1);
+  *key = (Key){g_atomic_rc_box_acquire(map), shown};
   return (LoomFigure){KEY_WIDTH_MM, KEY_HEIGHT_MM, draw_key, key, free_key};
 }
 
 /* --- pages --- */
 
 static void
-tile_head(LoomMaking *m, const Tiling *t, const LoomSheet *sheet, guint i)
+tile_head(LoomMaking *m, const Tiling *t, Map *map, guint i)
 {
   g_autofree char *title = g_strdup_printf(_("Diagram, tile %u of %u"), i + 1, t->tiles->len);
   static const LoomColumn COLUMNS[] = {
@@ -197,21 +231,21 @@ tile_head(LoomMaking *m, const Tiling *t, const LoomSheet *sheet, guint i)
   loom_table_styled(table, LOOM_TEXT_SECTION, title);
   loom_table_text(table,
                   _("The small picture shows where this piece lies. Neighbouring tiles overlap."));
-  loom_table_figure(table, key_figure(m, sheet, t->all, g_array_index(t->tiles, LoomRect, i)));
+  loom_table_figure(table, key_figure(map, g_array_index(t->tiles, LoomRect, i)));
   loom_table_end(table);
   loom_scroll_entry(m->scroll, title);
   loom_scroll_keep(m->scroll);
 }
 
 static void
-one_tile(LoomMaking *m, const Tiling *t, guint i)
+one_tile(LoomMaking *m, const Tiling *t, Map *map, guint i)
 {
   LoomSheetView view = loom_book_diagram_view(m);
   view.most_scale = t->scale;
   view.border = true;
   view.area = view.options.clip = g_array_index(t->tiles, LoomRect, i);
   loom_scroll_page(m->scroll, true);
-  tile_head(m, t, view.sheet, i);
+  tile_head(m, t, map, i);
   loom_scroll_figure(
       m->scroll, loom_figure_sheet(&view, view.area.width * t->scale, view.area.height * t->scale));
 }
@@ -223,7 +257,9 @@ loom_book_tiles(LoomMaking *m)
   LoomRect all = loom_draw_extents(view.sheet, &view.options);
   Tiling t = choose_tiling(m, view.sheet, all, m->scroll->wide / LOOM_PT_PER_MM,
                            m->scroll->short_body / LOOM_PT_PER_MM - HEAD_MM);
+  Map *map = map_new(m, view.sheet, all);
   for (guint i = 0; i < t.tiles->len; i++)
-    one_tile(m, &t, i);
+    one_tile(m, &t, map, i);
+  map_unref(map);
   g_array_unref(t.tiles);
 }

@@ -37,12 +37,13 @@ draw_lines(cairo_t *cr, const LoomSet *mark, double x, double y)
 }
 
 static void
-draw_figure(cairo_t *cr, const LoomSet *mark, double x, double y)
+draw_figure(cairo_t *cr, LoomStamps *stamps, const LoomSet *mark, double x, double y)
 {
   cairo_save(cr);
   cairo_translate(cr, x, y);
   cairo_scale(cr, LOOM_PT_PER_MM, LOOM_PT_PER_MM);
-  g_autoptr(LoomInk) ink = loom_ink_cairo_new(cr, LOOM_PALETTE_PRINT);
+  g_autoptr(LoomInk) ink = stamps ? loom_ink_cairo_stamped_new(cr, LOOM_PALETTE_PRINT, stamps)
+                                  : loom_ink_cairo_new(cr, LOOM_PALETTE_PRINT);
   mark->figure.draw(ink, cr, mark->width / LOOM_PT_PER_MM, mark->height / LOOM_PT_PER_MM,
                     mark->figure.data);
   cairo_restore(cr);
@@ -65,7 +66,7 @@ draw_page_of(const LoomPages *pages, cairo_t *cr, const LoomSet *mark, double x,
 }
 
 static void
-draw_mark(const LoomPages *pages, cairo_t *cr, const LoomSet *mark, double y)
+draw_mark(const LoomPages *pages, cairo_t *cr, LoomStamps *stamps, const LoomSet *mark, double y)
 {
   double x = LOOM_MARGIN_LEFT + mark->x, top = y + mark->y;
   set_grey(cr, mark->grey);
@@ -92,7 +93,7 @@ draw_mark(const LoomPages *pages, cairo_t *cr, const LoomSet *mark, double y)
     cairo_fill(cr);
     break;
   case LOOM_MARK_DRAWING:
-    draw_figure(cr, mark, x, top);
+    draw_figure(cr, stamps, mark, x, top);
     break;
   case LOOM_MARK_PAGE_OF:
     draw_page_of(pages, cr, mark, x, top);
@@ -203,8 +204,9 @@ take_colours(const LoomPages *pages, cairo_t *cr, guint page)
   fill_page(pages, cr, page, 0.5);
 }
 
-void
-loom_pages_draw(const LoomPages *pages, cairo_t *cr, guint i)
+/* `stamps` NULL: everything is drawn each time. */
+static void
+draw_page(const LoomPages *pages, cairo_t *cr, LoomStamps *stamps, guint i)
 {
   const LoomPage *page = &g_array_index(pages->pages, LoomPage, i);
   cairo_save(cr);
@@ -217,12 +219,19 @@ loom_pages_draw(const LoomPages *pages, cairo_t *cr, guint i)
     const LoomPut *put = put_at(pages, page, p);
     const LoomStrip *strip = strip_of(pages, put);
     for (guint m = 0; m < strip->n_marks; m++)
-      draw_mark(pages, cr, &g_array_index(pages->scroll->marks, LoomSet, strip->first_mark + m),
+      draw_mark(pages, cr, stamps,
+                &g_array_index(pages->scroll->marks, LoomSet, strip->first_mark + m),
                 put->y + LOOM_MARGIN_TOP);
   }
   if (pages->grey)
     take_colours(pages, cr, i);
   cairo_restore(cr);
+}
+
+void
+loom_pages_draw(const LoomPages *pages, cairo_t *cr, guint i)
+{
+  draw_page(pages, cr, NULL, i);
 }
 
 /* --- PDF --- */
@@ -249,6 +258,7 @@ add_outline(const LoomPages *pages, cairo_surface_t *pdf, guint page, int *chapt
 typedef struct {
   const LoomPages *pages;
   int chapter; /* outline entry that sections go under */
+  LoomStamps *stamps;
 } Writing;
 
 static void
@@ -262,14 +272,15 @@ write_page(gpointer data, cairo_t *cr, guint page)
 {
   Writing *w = data;
   add_outline(w->pages, cairo_get_target(cr), page, &w->chapter);
-  loom_pages_draw(w->pages, cr, page);
+  draw_page(w->pages, cr, w->stamps, page);
 }
 
 bool
 loom_pages_write_pdf(const LoomPages *pages, const char *path, GCancellable *cancellable,
                      LoomProgress progress, gpointer data, GError **error)
 {
-  Writing writing = {pages, CAIRO_PDF_OUTLINE_ROOT};
+  g_autoptr(LoomStamps) stamps = loom_stamps_new();
+  Writing writing = {pages, CAIRO_PDF_OUTLINE_ROOT, stamps};
   LoomPdf pdf = {.title = pages->title,
                  .author = pages->author,
                  .created = pages->created,

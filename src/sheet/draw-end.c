@@ -332,6 +332,34 @@ loom_end_is_on_top(const LoomEnd *end)
   return end->gender == LOOM_GENDER_PINS;
 }
 
+static void
+draw_plug(LoomInk *ink, gconstpointer data)
+{
+  Plug plug = *(const Plug *)data;
+  plug.ink = ink;
+  DRAW[plug.end->family->shape](&plug);
+}
+
+#define MOST_STAMPED 50 /* ways: a double tells so many apart */
+
+/* Everything that the look of a connector depends on. */
+static LoomStamp
+stamp_of(const Plug *p)
+{
+  const LoomFamily *f = p->end->family;
+  double contacts = 0;
+  for (guint way = 1; way <= ways(p); way++)
+    contacts = 2 * contacts + filled(p, way);
+  double out = p->size.depth_mm + p->size.prong_mm + 2, aside = p->half + 2;
+  return (LoomStamp){
+      .draw = draw_plug,
+      .data = p,
+      .figures = {f->shape, p->end->gender, ways(p), contacts,
+                  8 * p->first + 4 * f->keyed + 2 * f->latches + accepts_others(p->end),
+                  p->size.depth_mm, p->size.prong_mm, p->size.width_mm, p->size.pitch_mm},
+      .box = {-out, -aside, 2 * out, 2 * aside}};
+}
+
 /* Way 1 comes to lie at the top of ends that look sideways, at the left of those that look up or
  * down. */
 void
@@ -339,10 +367,15 @@ loom_draw_end_at(LoomInk *ink, const LoomEnd *end, LoomPoint at, int dx, int dy)
 {
   int quarters = dy ? 3 : 0;
   bool mirrored = dx < 0 || dy > 0;
-  Plug plug = {.ink = ink, .end = end, .size = loom_end_size(end), .first = dx > 0 || dy > 0};
+  Plug plug = {.end = end, .size = loom_end_size(end), .first = dx > 0 || dy > 0};
   plug.half = plug.size.width_mm / 2;
   loom_ink_begin_placed(ink, at.x, at.y, quarters, mirrored);
-  DRAW[end->family->shape](&plug);
+  if (ways(&plug) <= MOST_STAMPED) {
+    LoomStamp stamp = stamp_of(&plug);
+    loom_ink_stamp(ink, &stamp);
+  } else {
+    draw_plug(ink, &plug);
+  }
   loom_ink_end(ink);
 }
 

@@ -4,6 +4,7 @@
 
 #define CORNER_RADIUS_MM 1.8
 #define OUTLINE_MM 0.35
+#define WORDS_ROOM_MM 3.0 /* where a font that stands in is wider */
 
 /* Letter in a ring, where nobody has drawn the kind. */
 static void
@@ -15,17 +16,48 @@ draw_letter(LoomInk *ink, const LoomKind *kind)
   loom_ink_text(ink, x, y + 0.36 * r, r, LOOM_ANCHOR_MIDDLE, true, LOOM_PAINT_INK, kind->letter);
 }
 
-static void
-draw_body(LoomInk *ink, const LoomKind *kind, const LoomPicture *picture, bool coarse)
+static LoomRect
+picture_extents(const LoomPicture *picture)
 {
+  LoomRect all = {0, 0, 0, 0};
+  for (guint i = 0; i < picture->n; i++)
+    all = loom_rect_union(all, picture->boxes[i]);
+  return all;
+}
+
+typedef struct {
+  const LoomKind *kind;
+  const LoomPicture *picture;
+  bool coarse;
+} Body;
+
+static void
+draw_whole_body(LoomInk *ink, gconstpointer data)
+{
+  const Body *body = data;
+  const LoomKind *kind = body->kind;
   LoomRect outline = {0, 0, kind->width_mm, kind->height_mm};
   loom_draw_rect(ink, outline, CORNER_RADIUS_MM,
                  loom_style_both(LOOM_PAINT_GROUP + kind->group, LOOM_PAINT_INK, OUTLINE_MM));
-  if (coarse)
+  if (body->coarse)
     return;
-  loom_picture_draw(ink, kind, picture);
+  loom_picture_draw(ink, kind, body->picture);
   if (kind->n_marks == 0)
     draw_letter(ink, kind);
+}
+
+static void
+draw_body(LoomInk *ink, const LoomKind *kind, const LoomPicture *picture, bool coarse)
+{
+  Body body = {kind, picture, coarse};
+  LoomRect outline = {0, 0, kind->width_mm, kind->height_mm};
+  LoomStamp stamp = {
+      .draw = draw_whole_body,
+      .data = &body,
+      .thing = kind,
+      .figures = {coarse},
+      .box = loom_rect_grown(loom_rect_union(outline, picture_extents(picture)), WORDS_ROOM_MM)};
+  loom_ink_stamp(ink, &stamp);
 }
 
 void
@@ -34,16 +66,6 @@ loom_draw_part(LoomInk *ink, const LoomPart *part, const LoomPicture *picture, b
   loom_place_begin(ink, part);
   draw_body(ink, part->kind, picture, coarse);
   loom_ink_end(ink);
-}
-
-/* Leads on a shelf have a picture of their own size. */
-static LoomRect
-picture_extents(const LoomPicture *picture)
-{
-  LoomRect all = {0, 0, 0, 0};
-  for (guint i = 0; i < picture->n; i++)
-    all = loom_rect_union(all, picture->boxes[i]);
-  return all;
 }
 
 static void

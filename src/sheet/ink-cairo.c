@@ -3,12 +3,14 @@
 
 #include <math.h>
 #include <pango/pangocairo.h>
+#include <string.h>
 
 typedef struct {
   LoomInk ink;
   cairo_t *cr;
   PangoLayout *layout;
   PangoFontDescription *font;
+  LoomStamps *stamps; /* borrowed; NULL: what is stamped is drawn */
 } CairoInk;
 
 static void
@@ -117,8 +119,8 @@ cairo_ink_free(LoomInk *ink)
   g_free(self);
 }
 
-static const LoomInkOps CAIRO_INK = {cairo_begin, cairo_end, cairo_path, cairo_text,
-                                     cairo_ink_free};
+static const LoomInkOps CAIRO_INK = {cairo_begin, cairo_end, cairo_path,
+                                     cairo_text,  NULL,      cairo_ink_free};
 
 LoomInk *
 loom_ink_cairo_new(cairo_t *cr, LoomPalette palette)
@@ -137,4 +139,77 @@ loom_ink_cairo_new(cairo_t *cr, LoomPalette palette)
   cairo_font_options_destroy(options);
   pango_context_set_round_glyph_positions(context, FALSE);
   return &self->ink;
+}
+
+/* --- stamps --- */
+
+#define FINE 16 /* units a mm of what is kept: cairo rounds to 1/256 */
+
+/* The box as it lies, in whole units outwards. */
+static cairo_rectangle_t
+lying(const LoomPlace *p, LoomRect box)
+{
+  double x0 = p->xx * box.x + p->xy * box.y, y0 = p->yx * box.x + p->yy * box.y;
+  double width = p->xx * box.width + p->xy * box.height;
+  double height = p->yx * box.width + p->yy * box.height;
+  double left = floor(FINE * fmin(x0, x0 + width)), top = floor(FINE * fmin(y0, y0 + height));
+  return (cairo_rectangle_t){left, top, ceil(FINE * fmax(x0, x0 + width)) - left,
+                             ceil(FINE * fmax(y0, y0 + height)) - top};
+}
+
+static cairo_surface_t *
+record(const CairoInk *self, const LoomStamp *stamp)
+{
+  cairo_rectangle_t extents = lying(&self->ink.place, stamp->box);
+  cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, &extents);
+  cairo_t *cr = cairo_create(surface);
+  cairo_scale(cr, FINE, FINE);
+  LoomInk *ink = loom_ink_cairo_new(cr, self->ink.palette);
+  ink->place = self->ink.place;
+  ink->place.x0 = ink->place.y0 = 0;
+  ink->scale = self->ink.scale;
+  stamp->draw(ink, stamp->data);
+  loom_ink_free(ink);
+  cairo_destroy(cr);
+  return surface;
+}
+
+static void
+cairo_stamp(LoomInk *ink, const LoomStamp *stamp)
+{
+  CairoInk *self = (CairoInk *)ink;
+  const LoomPlace *p = &ink->place;
+  LoomStampKey key;
+  memset(&key, 0, sizeof key);
+  key.draw = stamp->draw;
+  key.thing = stamp->thing;
+  memcpy(key.figures, stamp->figures, sizeof key.figures);
+  key.xx = p->xx + 0.0; /* no zero below zero */
+  key.xy = p->xy + 0.0;
+  key.yx = p->yx + 0.0;
+  key.yy = p->yy + 0.0;
+  key.palette = ink->palette;
+  cairo_surface_t *surface = loom_stamps_find(self->stamps, &key);
+  if (!surface) {
+    surface = record(self, stamp);
+    loom_stamps_keep(self->stamps, &key, surface);
+  }
+  cairo_save(self->cr);
+  cairo_translate(self->cr, p->x0, p->y0);
+  cairo_scale(self->cr, 1.0 / FINE, 1.0 / FINE);
+  cairo_set_source_surface(self->cr, surface, 0, 0);
+  cairo_paint(self->cr);
+  cairo_restore(self->cr);
+}
+
+static const LoomInkOps STAMPED_INK = {cairo_begin, cairo_end,   cairo_path,
+                                       cairo_text,  cairo_stamp, cairo_ink_free};
+
+LoomInk *
+loom_ink_cairo_stamped_new(cairo_t *cr, LoomPalette palette, LoomStamps *stamps)
+{
+  LoomInk *ink = loom_ink_cairo_new(cr, palette);
+  ink->ops = &STAMPED_INK;
+  ((CairoInk *)ink)->stamps = stamps;
+  return ink;
 }

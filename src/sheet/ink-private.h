@@ -1,7 +1,7 @@
 /* What an ink must do, and what all inks share: nesting and placing. Never leaves this room. */
 #pragma once
 
-#include "draw.h"
+#include "inks.h"
 
 /* x' = xx x + xy y + x0, y' = yx x + yy y + y0; quarter turns and mirrors only. */
 typedef struct {
@@ -28,6 +28,7 @@ typedef struct {
   void (*path)(LoomInk *ink, const LoomPath *path, const LoomStyle *style);
   void (*text)(LoomInk *ink, LoomPoint at, double size_mm, LoomAnchor anchor, bool bold,
                LoomPaint paint, bool upward, const char *text);
+  void (*stamp)(LoomInk *ink, const LoomStamp *stamp); /* NULL: drawn each time */
   void (*free)(LoomInk *ink);
 } LoomInkOps;
 
@@ -40,6 +41,15 @@ struct LoomInk {
   GArray *outer; /* of LoomNest: what to return to at each end */
 };
 
+/* What tells one stamp from another; unused bytes are 0. */
+typedef struct {
+  void (*draw)(LoomInk *ink, gconstpointer data);
+  gconstpointer thing;
+  double figures[LOOM_STAMP_FIGURES];
+  double xx, xy, yx, yy; /* how it lies */
+  guint palette;
+} LoomStampKey;
+
 void loom_ink_init(LoomInk *ink, const LoomInkOps *ops, LoomPalette palette);
 void loom_ink_clear(LoomInk *ink);
 
@@ -47,6 +57,11 @@ void loom_ink_clear(LoomInk *ink);
  * side they lie too, to be read upwards; they are never upside down. */
 void loom_ink_text_along(LoomInk *ink, double x, double y, double size_mm, LoomPaint paint,
                          const char *text);
+
+/* What was kept for the key; NULL: nothing yet. Borrowed. */
+cairo_surface_t *loom_stamps_find(LoomStamps *stamps, const LoomStampKey *key);
+/* Takes the surface. */
+void loom_stamps_keep(LoomStamps *stamps, const LoomStampKey *key, cairo_surface_t *surface);
 
 /* Valid UTF-8 without control characters. New. */
 char *loom_ink_printable(const char *text);

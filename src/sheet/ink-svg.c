@@ -187,7 +187,7 @@ svg_ink_free(LoomInk *ink)
   g_free(self);
 }
 
-static const LoomInkOps SVG_INK = {svg_begin, svg_end, svg_path, svg_text, svg_ink_free};
+static const LoomInkOps SVG_INK = {svg_begin, svg_end, svg_path, svg_text, NULL, svg_ink_free};
 
 static void
 size_attributes(SvgInk *self, LoomRect r)

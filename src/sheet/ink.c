@@ -157,6 +157,15 @@ loom_ink_text(LoomInk *ink, double x, double y, double size_mm, LoomAnchor ancho
 }
 
 void
+loom_ink_stamp(LoomInk *ink, const LoomStamp *stamp)
+{
+  if (ink->ops->stamp)
+    ink->ops->stamp(ink, stamp);
+  else
+    stamp->draw(ink, stamp->data);
+}
+
+void
 loom_ink_text_along(LoomInk *ink, double x, double y, double size_mm, LoomPaint paint,
                     const char *text)
 {

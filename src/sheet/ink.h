@@ -81,6 +81,21 @@ void loom_ink_text(LoomInk *ink, double x, double y, double size_mm, LoomAnchor 
                    LoomPaint paint, const char *text);
 void loom_ink_free(LoomInk *ink);
 
+#define LOOM_STAMP_FIGURES 10
+
+/* A picture that comes many times: what `draw` draws about the origin, all of it within `box`. It
+ * depends on `draw`, `thing`, the figures and the palette, and on nothing else. */
+typedef struct {
+  void (*draw)(LoomInk *ink, gconstpointer data);
+  gconstpointer data;  /* for draw */
+  gconstpointer thing; /* told apart by its address; NULL where the figures say all */
+  double figures[LOOM_STAMP_FIGURES];
+  LoomRect box;
+} LoomStamp;
+
+/* Draws it where the ink stands; an ink that keeps stamps (inks.h) has each drawn once. */
+void loom_ink_stamp(LoomInk *ink, const LoomStamp *stamp);
+
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomPath, loom_path_free)
 G_DEFINE_AUTOPTR_CLEANUP_FUNC(LoomInk, loom_ink_free)
 

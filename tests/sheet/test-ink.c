@@ -8,6 +8,7 @@
 
 #include "robots.h"
 
+#include <cairo-pdf.h>
 #include <librsvg/rsvg.h>
 #include <libxml/parser.h>
 #include <libxml/xpath.h>
@@ -173,7 +174,24 @@ difference(cairo_surface_t *a, cairo_surface_t *b, double *far)
   return sum / (3.0 * width * height);
 }
 
-/* The SVG rendered by librsvg is the picture that the cairo ink draws. */
+/* `stamps` NULL: by the plain ink. */
+static cairo_surface_t *
+drawn_by_cairo(const LoomSheet *sheet, const LoomDrawOptions *options, LoomRect extents,
+               double scale, LoomStamps *stamps)
+{
+  cairo_t *cr;
+  cairo_surface_t *surface = blank(extents, scale, &cr);
+  cairo_scale(cr, scale, scale);
+  cairo_translate(cr, -extents.x, -extents.y);
+  LoomInk *ink = stamps ? loom_ink_cairo_stamped_new(cr, options->palette, stamps)
+                        : loom_ink_cairo_new(cr, options->palette);
+  loom_draw_sheet(ink, sheet, options);
+  loom_ink_free(ink);
+  cairo_destroy(cr);
+  return surface;
+}
+
+/* The SVG rendered by librsvg is the picture that the cairo inks draw. */
 static void
 svg_and_cairo_show_the_same(void **state G_GNUC_UNUSED)
 {
@@ -187,15 +205,12 @@ svg_and_cairo_show_the_same(void **state G_GNUC_UNUSED)
     LoomRect extents = loom_draw_extents(sheet, &options);
     double scale = 4, far;
     cairo_t *cr;
-    cairo_surface_t *ours = blank(extents, scale, &cr);
-    cairo_scale(cr, scale, scale);
-    cairo_translate(cr, -extents.x, -extents.y);
-    LoomInk *ink = loom_ink_cairo_new(cr, options.palette);
-    loom_draw_sheet(ink, sheet, &options);
-    loom_ink_free(ink);
-    cairo_destroy(cr);
+    LoomStamps *stamps = loom_stamps_new();
+    cairo_surface_t *ours[] = {drawn_by_cairo(sheet, &options, extents, scale, NULL),
+                               drawn_by_cairo(sheet, &options, extents, scale, stamps)};
+    loom_stamps_free(stamps);
 
-    ink = loom_ink_svg_new(extents, options.palette, "t", "d");
+    LoomInk *ink = loom_ink_svg_new(extents, options.palette, "t", "d");
     loom_draw_sheet(ink, sheet, &options);
     g_autofree char *svg = loom_ink_svg_free_to_text(ink);
     g_autoptr(GError) error = NULL;
@@ -206,14 +221,60 @@ svg_and_cairo_show_the_same(void **state G_GNUC_UNUSED)
     assert_true(rsvg_handle_render_document(handle, cr, &view, &error));
     cairo_destroy(cr);
 
-    double mean = difference(ours, theirs, &far);
-    print_message("%s: mean difference %.3f of 255, %.4f %% far off\n", ROBOTS[i], mean, 100 * far);
-    assert_true(mean < 1.0);
-    assert_true(far < 0.002);
+    for (guint k = 0; k < 2; k++) {
+      double mean = difference(ours[k], theirs, &far);
+      print_message("%s%s: mean difference %.3f of 255, %.4f %% far off\n", ROBOTS[i],
+                    k ? " stamped" : "", mean, 100 * far);
+      assert_true(mean < 1.0);
+      assert_true(far < 0.002);
+      cairo_surface_destroy(ours[k]);
+    }
     g_object_unref(handle);
-    cairo_surface_destroy(ours);
     cairo_surface_destroy(theirs);
   }
+}
+
+static cairo_status_t
+collect(void *bytes, const unsigned char *more, unsigned int length)
+{
+  g_byte_array_append(bytes, more, length);
+  return CAIRO_STATUS_SUCCESS;
+}
+
+static guint
+occurrences(const GByteArray *bytes, const char *word)
+{
+  guint n = 0;
+  gsize length = strlen(word);
+  for (gsize i = 0; i + length <= bytes->len; i++)
+    n += memcmp(bytes->data + i, word, length) == 0;
+  return n;
+}
+
+/* What is stamped stands in the PDF once as a form XObject (ISO 32000-1, 8.10) for each way it
+ * lies, over all pages. */
+static void
+stamps_stand_in_the_file_once(void **state G_GNUC_UNUSED)
+{
+  const LoomKind *kind = loom_catalogue_kind(robots_catalogue(), "switch-main-20");
+  g_autoptr(GByteArray) bytes = g_byte_array_new();
+  cairo_surface_t *pdf = cairo_pdf_surface_create_for_stream(collect, bytes, 300, 300);
+  cairo_t *cr = cairo_create(pdf);
+  g_autoptr(LoomStamps) stamps = loom_stamps_new();
+  for (guint page = 0; page < 3; page++) {
+    LoomInk *ink = loom_ink_cairo_stamped_new(cr, LOOM_PALETTE_PRINT, stamps);
+    for (guint i = 0; i < 8; i++) {
+      loom_ink_begin_placed(ink, 30 + 20 * i, 50 + 30 * page, (int)i % 2, false);
+      loom_draw_end(ink, &kind->ends[0], false);
+      loom_ink_end(ink);
+    }
+    loom_ink_free(ink);
+    cairo_show_page(cr);
+  }
+  cairo_destroy(cr);
+  cairo_surface_finish(pdf);
+  cairo_surface_destroy(pdf);
+  assert_int_equal(occurrences(bytes, "/Subtype /Form"), 2);
 }
 
 static double
@@ -262,6 +323,7 @@ main(void)
       cmocka_unit_test(placed_groups_follow_cairos_matrices),
       cmocka_unit_test(svg_keeps_any_words),
       cmocka_unit_test(svg_and_cairo_show_the_same),
+      cmocka_unit_test(stamps_stand_in_the_file_once),
       cmocka_unit_test(palettes_can_be_read),
   };
   return cmocka_run_group_tests_name("ink", tests, NULL, NULL);
