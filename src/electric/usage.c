@@ -12,29 +12,42 @@ number(const char *text, double otherwise)
   return text && end != text && *end == '\0' && isfinite(value) ? value : otherwise;
 }
 
-/* A state's settings by "part.key": states can be as long as the design. */
+/* A state's settings by part and key: states can be as long as the design. */
 typedef struct {
   const LoomNetwork *network;
-  GHashTable *values; /* borrowed strings */
+  GHashTable *values; /* of LoomSetting, borrowed */
 } Settings;
+
+static guint
+setting_hash(gconstpointer setting)
+{
+  const LoomSetting *s = setting;
+  return 31 * g_str_hash(s->part) + g_str_hash(s->key);
+}
+
+static gboolean
+setting_equal(gconstpointer a, gconstpointer b)
+{
+  const LoomSetting *x = a, *y = b;
+  return g_str_equal(x->part, y->part) && g_str_equal(x->key, y->key);
+}
 
 static Settings
 settings_of(const LoomNetwork *n, const LoomState *state)
 {
-  Settings s = {n, g_hash_table_new_full(g_str_hash, g_str_equal, g_free, NULL)};
-  for (guint i = 0; state && i < state->n_settings; i++) {
-    const LoomSetting *set = &state->settings[i];
-    g_hash_table_insert(s.values, g_strdup_printf("%s.%s", set->part, set->key), set->value);
-  }
+  Settings s = {n, g_hash_table_new(setting_hash, setting_equal)};
+  for (guint i = 0; state && i < state->n_settings; i++)
+    g_hash_table_add(s.values, &state->settings[i]);
   return s;
 }
 
 static const char *
 setting(const Settings *s, guint part, const char *key)
 {
-  const char *designation = loom_wiring_part(s->network->wiring, part)->designation;
-  g_autofree char *name = g_strdup_printf("%s.%s", designation, key);
-  return g_hash_table_lookup(s->values, name);
+  LoomSetting wanted = {.part = loom_wiring_part(s->network->wiring, part)->designation,
+                        .key = (char *)key};
+  const LoomSetting *found = g_hash_table_lookup(s->values, &wanted);
+  return found ? found->value : NULL;
 }
 
 /* Free running takes the no-load current, a torque T / k more, whatever the voltage. */

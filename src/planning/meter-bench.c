@@ -2,76 +2,77 @@
 
 #include <math.h>
 
+/* Numbers in the bench's wiring of a part and of a node of the room's. */
+static guint
+own_part(const LoomMeterBench *b, const LoomMeterRoom *room, guint part)
+{
+  return b->robot == LOOM_NONE ? part : room->robots.part[part];
+}
+
+static guint
+own_node(const LoomMeterBench *b, const LoomMeterRoom *room, guint node)
+{
+  if (b->robot == LOOM_NONE || node == LOOM_NONE)
+    return node;
+  guint part = room->w->node_part[node];
+  return b->wiring.part_node[room->robots.part[part]] + node - room->w->part_node[part];
+}
+
+guint
+loom_meter_bench_node(const LoomMeterBench *b, const LoomMeterRoom *room, const LoomProbe *probe)
+{
+  return own_node(b, room, loom_meter_node(room, probe));
+}
+
+/* Touches of the situation that lie on the bench's robot, by its own numbers. */
 static void
-change_network(LoomNetwork *network, const LoomMeterRoom *room, const LoomSlip *slip)
+take_touches(LoomMeterBench *b, const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *slip)
+{
+  b->touches = loom_meter_touches(room, when, slip);
+  guint kept = 0;
+  for (guint i = 0; i < b->touches->len && b->robot != LOOM_NONE; i++) {
+    LoomTouch t = g_array_index(b->touches, LoomTouch, i);
+    if (room->robots.of[room->w->node_part[t.a]] != b->robot)
+      continue;
+    g_array_index(b->touches, LoomTouch, kept++) =
+        (LoomTouch){own_node(b, room, t.a), own_node(b, room, t.b), room->robots.joint[t.wired]};
+  }
+  if (b->robot != LOOM_NONE)
+    g_array_set_size(b->touches, kept);
+  b->wiring.touches = (LoomTouch *)b->touches->data;
+  b->wiring.n_touches = b->touches->len;
+}
+
+static void
+change_network(LoomMeterBench *b, const LoomMeterRoom *room, const LoomSlip *slip)
 {
   LoomOhmsChange change = loom_meter_change(room, slip);
   if (change.part == LOOM_NONE)
     return;
+  change.part = own_part(b, room, change.part);
+  change.swap_a = own_node(b, room, change.swap_a);
+  change.swap_b = own_node(b, room, change.swap_b);
+  LoomNetwork *network = b->network;
   guint first = network->part_branch[change.part];
   for (guint i = first; i < network->part_branch[change.part + 1]; i++) {
-    LoomBranch *b = &network->branches[i];
-    b->a = loom_ohms_swapped(&change, change.part, b->a);
-    b->b = loom_ohms_swapped(&change, change.part, b->b);
+    LoomBranch *branch = &network->branches[i];
+    branch->a = loom_ohms_swapped(&change, change.part, branch->a);
+    branch->b = loom_ohms_swapped(&change, change.part, branch->b);
   }
   if (change.element != LOOM_NONE)
     network->branches[first + change.element].ohm = change.ohm;
-}
-
-static guint
-root(guint *parent, guint part)
-{
-  while (parent[part] != part)
-    part = parent[part] = parent[parent[part]];
-  return part;
-}
-
-/* Parts that touch, one through another, are one robot; what happens on one is nothing to the
- * next. [n_parts] a part of each robot; new. */
-static guint *
-robots_of(const LoomWiring *w)
-{
-  guint *parent = g_new(guint, w->n_parts + 1);
-  for (guint p = 0; p < w->n_parts; p++)
-    parent[p] = p;
-  for (guint i = 0; i < w->n_touches; i++)
-    parent[root(parent, w->node_part[w->touches[i].a])] =
-        root(parent, w->node_part[w->touches[i].b]);
-  for (guint p = 0; p < w->n_parts; p++)
-    parent[p] = root(parent, p);
-  return parent;
-}
-
-/* Leaves out of the solving what the slip cannot reach. */
-static void
-keep_near(LoomMeterBench *b, const LoomMeterRoom *room, const LoomSlip *slip)
-{
-  const LoomNetwork *n = b->network;
-  g_autofree guint *robot = robots_of(&b->wiring);
-  g_autofree bool *near = g_new0(bool, room->w->n_parts + 1);
-  g_autofree bool *far = g_new0(bool, n->n_branches + 1);
-  g_autoptr(GArray) nodes = g_array_new(FALSE, FALSE, sizeof(guint));
-  loom_meter_slip_nodes(room, slip, nodes);
-  for (guint i = 0; i < nodes->len; i++)
-    near[robot[room->w->node_part[g_array_index(nodes, guint, i)]]] = true;
-  for (guint i = 0; i < n->n_branches; i++)
-    far[i] = !near[robot[room->w->node_part[n->branches[i].a]]];
-  loom_solver_break(b->solver, far);
 }
 
 void
 loom_meter_bench_init(LoomMeterBench *b, const LoomMeterRoom *room, LoomMeterWhen when,
                       const LoomSlip *slip)
 {
-  b->touches = loom_meter_touches(room, when, slip);
-  b->wiring = *room->w;
-  b->wiring.touches = (LoomTouch *)b->touches->data;
-  b->wiring.n_touches = b->touches->len;
+  b->robot = slip ? loom_meter_robot_of_slip(room, slip) : LOOM_NONE;
+  b->wiring = slip ? *room->robots.wirings[b->robot] : *room->w;
+  take_touches(b, room, when, slip);
   b->network = loom_network_new(&b->wiring);
-  change_network(b->network, room, slip);
+  change_network(b, room, slip);
   b->solver = loom_solver_new(b->network, room->on);
-  if (slip)
-    keep_near(b, room, slip);
   b->point = NULL;
 }
 
@@ -80,7 +81,8 @@ void
 loom_meter_bench_put(LoomMeterBench *b, const LoomMeterRoom *room, const LoomReading *r)
 {
   LoomNetwork *n = b->network;
-  guint red = loom_meter_node(room, &r->red), black = loom_meter_node(room, &r->black);
+  guint red = loom_meter_bench_node(b, room, &r->red);
+  guint black = loom_meter_bench_node(b, room, &r->black);
   b->voltmeter = (LoomElement){
       .type = LOOM_ELEMENT_RESISTOR, .ohm = room->meter.input_ohm, .min_V = NAN, .max_V = NAN};
   n->branches = g_renew(LoomBranch, n->branches, n->n_branches + 2);

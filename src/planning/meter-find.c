@@ -35,10 +35,10 @@ leaves_in_ohms(const LoomMeterRoom *room, const LoomOhms *ohms, const LoomReadin
 }
 
 static bool
-outside(const LoomOperatingPoint *point, const LoomMeterRoom *room, const LoomReading *r)
+outside(const LoomMeterBench *bench, const LoomMeterRoom *room, const LoomReading *r)
 {
-  double volts =
-      loom_point_volts(point, loom_meter_node(room, &r->red), loom_meter_node(room, &r->black));
+  double volts = loom_point_volts(bench->point, loom_meter_bench_node(bench, room, &r->red),
+                                  loom_meter_bench_node(bench, room, &r->black));
   volts = isnan(volts) ? 0 : volts;
   return volts < r->low || volts > r->high;
 }
@@ -52,8 +52,8 @@ leaves_with_meter(const LoomMeterRoom *room, const LoomReading *r, const LoomSli
   loom_meter_bench_put(&bench, room, r);
   loom_meter_bench_run(&bench, 0.5);
   LoomTrouble trouble = bench.point->trouble;
-  bool leaves = trouble == LOOM_TROUBLE_NONE ? outside(bench.point, room, r)
-                                             : trouble != LOOM_TROUBLE_SINGULAR;
+  bool leaves =
+      trouble == LOOM_TROUBLE_NONE ? outside(&bench, room, r) : trouble != LOOM_TROUBLE_SINGULAR;
   loom_meter_bench_clear(&bench);
   return leaves;
 }
@@ -66,7 +66,7 @@ leaves_in_volts(const LoomMeterRoom *room, const LoomMeterBench *bench, const Lo
 {
   switch (bench->point->trouble) {
   case LOOM_TROUBLE_NONE:
-    return outside(bench->point, room, r);
+    return outside(bench, room, r);
   case LOOM_TROUBLE_SINGULAR:
     return leaves_with_meter(room, r, slip);
   default:
@@ -165,9 +165,13 @@ void
 loom_meter_find_slips(LoomMeterRoom *room)
 {
   solve_powered(room);
+  loom_meter_robots_init(room);
+  loom_meter_calm_init(room);
   GThreadPool *pool =
       g_thread_pool_new(find_slip_in_thread, room, (int)g_get_num_processors(), FALSE, NULL);
   for (guint i = 0; i < room->slips->len; i++)
     g_thread_pool_push(pool, &g_array_index(room->slips, LoomSlip, i), NULL);
   g_thread_pool_free(pool, FALSE, TRUE);
+  loom_meter_calm_clear(&room->calm);
+  loom_meter_robots_clear(&room->robots);
 }

@@ -80,13 +80,9 @@ join_element(Floats *f, guint base, const LoomElement *e)
 /* Floating pieces as drawn. All elements count as joining but for the outputs of drivers: a driver
  * that drives nothing leaves them open, and one that drives gives them a potential. */
 static void
-floats_init(Floats *f, const LoomMeterRoom *room)
+join_drawn(Floats *f, const LoomMeterRoom *room)
 {
-  guint n = room->w->n_nodes;
-  f->room = room;
-  f->parent = g_new(guint, n + 1);
-  f->witness = g_new(guint, n + 1);
-  for (guint i = 0; i < n; i++) {
+  for (guint i = 0; i < room->w->n_nodes; i++) {
     f->parent[i] = i;
     f->witness[i] = LOOM_NONE;
   }
@@ -97,13 +93,6 @@ floats_init(Floats *f, const LoomMeterRoom *room)
     for (guint i = 0; i < kind->n_elements; i++)
       join_element(f, room->w->part_node[p], &kind->elements[i]);
   }
-}
-
-static void
-floats_clear(Floats *f)
-{
-  g_free(f->parent);
-  g_free(f->witness);
 }
 
 /* The slip's touches; wires swapped in a lead are as good as swapped contacts of its joint. */
@@ -128,7 +117,7 @@ key(const LoomTouch *t)
   return (guint64)MIN(t->a, t->b) << 32 | MAX(t->a, t->b);
 }
 
-/* Touches by the two nodes, [n] as drawn to their place + 1. */
+/* Touches by the two nodes. */
 static GHashTable *
 drawn_touches(const LoomMeterRoom *room)
 {
@@ -146,20 +135,23 @@ carries_nothing(const LoomMeterRoom *room, guint touch)
   return !(fabs(room->powered->flows[touch].a_A) > NOTHING * room->powered->largest_A);
 }
 
-static bool
-feeds_or_is_read(const LoomMeterRoom *room, guint part)
+/* Parts that feed something, or are measured. New. */
+static bool *
+parts_that_matter(const LoomMeterRoom *room)
 {
-  const LoomKind *kind = loom_wiring_part(room->w, part)->kind;
-  for (guint i = 0; i < kind->n_elements; i++)
-    if (kind->elements[i].type == LOOM_ELEMENT_SOURCE ||
-        kind->elements[i].type == LOOM_ELEMENT_CONVERTER)
-      return true;
-  for (guint i = 0; i < room->readings->len; i++) {
-    const LoomReading *r = &g_array_index(room->readings, LoomReading, i);
-    if (r->when == LOOM_METER_POWERED && (r->red.part == part || r->black.part == part))
-      return true;
+  bool *matters = g_new0(bool, room->w->n_parts + 1);
+  for (guint p = 0; p < room->w->n_parts; p++) {
+    const LoomKind *kind = loom_wiring_part(room->w, p)->kind;
+    for (guint i = 0; i < kind->n_elements; i++)
+      matters[p] |= kind->elements[i].type == LOOM_ELEMENT_SOURCE ||
+                    kind->elements[i].type == LOOM_ELEMENT_CONVERTER;
   }
-  return false;
+  for (guint i = 0; i < room->readings->len; i++) {
+    const LoomReading *r = loom_meter_reading(room, i);
+    if (r->when == LOOM_METER_POWERED)
+      matters[r->red.part] = matters[r->black.part] = true;
+  }
+  return matters;
 }
 
 /* Whether all that hangs on the part, the joint left out, neither feeds anything nor is measured:
@@ -174,7 +166,7 @@ is_appendix(const LoomMeterRoom *room, guint part, guint without)
   g_array_append_val(queue, part);
   for (guint i = 0; i < queue->len; i++) {
     guint p = g_array_index(queue, guint, i);
-    if (feeds_or_is_read(room, p))
+    if (room->calm.matters[p])
       return false;
     for (guint e = w->end_first[w->part_end[p]]; e < w->end_first[w->part_end[p + 1]]; e++) {
       const LoomWiredJoint *j = &w->joints[w->end_joints[e]];
@@ -198,27 +190,52 @@ may_part(const LoomMeterRoom *room, guint touch)
          (is_appendix(room, j->part_a, t->wired) || is_appendix(room, j->part_b, t->wired));
 }
 
+void
+loom_meter_calm_init(LoomMeterRoom *room)
+{
+  LoomMeterCalm *calm = &room->calm;
+  if (!room->powered || room->powered->trouble != LOOM_TROUBLE_NONE)
+    return;
+  guint n = room->w->n_nodes;
+  calm->parent = g_new(guint, n + 1);
+  calm->witness = g_new(guint, n + 1);
+  Floats floats = {room, calm->parent, calm->witness};
+  join_drawn(&floats, room);
+  calm->matters = parts_that_matter(room);
+  calm->drawn = drawn_touches(room);
+}
+
+void
+loom_meter_calm_clear(LoomMeterCalm *calm)
+{
+  g_free(calm->parent);
+  g_free(calm->witness);
+  g_free(calm->matters);
+  g_clear_pointer(&calm->drawn, g_hash_table_unref);
+}
+
 bool
 loom_meter_idle(const LoomMeterRoom *room, const LoomSlip *slip)
 {
-  if (!room->powered || room->powered->trouble != LOOM_TROUBLE_NONE || slip->type == LOOM_SLIP_FUSE)
+  if (!room->calm.drawn || slip->type == LOOM_SLIP_FUSE)
     return false;
+  guint n = room->w->n_nodes + 1;
   g_autoptr(GArray) touches = touches_of(room, slip);
-  g_autoptr(GHashTable) drawn = drawn_touches(room);
-  Floats floats;
-  floats_init(&floats, room);
+  g_autofree bool *stays = g_new0(bool, room->w->n_touches + 1);
+  g_autofree guint *parent = g_memdup2(room->calm.parent, n * sizeof *parent);
+  g_autofree guint *witness = g_memdup2(room->calm.witness, n * sizeof *witness);
+  Floats floats = {room, parent, witness};
   bool idle = true;
   for (guint i = 0; i < touches->len && idle; i++) {
     const LoomTouch *t = &g_array_index(touches, LoomTouch, i);
     guint64 k = key(t);
-    if (!g_hash_table_remove(drawn, &k))
+    guint number = GPOINTER_TO_UINT(g_hash_table_lookup(room->calm.drawn, &k));
+    if (number > 0)
+      stays[number - 1] = true;
+    else
       idle = join(&floats, t->a, t->b);
   }
-  GHashTableIter iter;
-  gpointer place;
-  g_hash_table_iter_init(&iter, drawn);
-  while (idle && g_hash_table_iter_next(&iter, NULL, &place))
-    idle = may_part(room, GPOINTER_TO_UINT(place) - 1);
-  floats_clear(&floats);
+  for (guint i = 0; i < room->w->n_touches && idle; i++)
+    idle = stays[i] || may_part(room, i);
   return idle;
 }

@@ -10,6 +10,22 @@ G_BEGIN_DECLS
 
 #define LOOM_N_METER_WHEN 5
 
+/* Parts that are plugged together, one through another, are one robot: a slip is nothing to the
+ * next. So each slip is put into a wiring of its own robot, however many others there are. */
+typedef struct {
+  guint *of;           /* [n_parts] number of the robot */
+  guint *part, *joint; /* [n_parts], [n_joints] numbers in the robot's own wiring */
+  guint n;
+  LoomWiring **wirings; /* [n] of those that have a slip; NULL: none */
+} LoomMeterRobots;
+
+/* Which slips change nothing while powered: see loom_meter_idle. */
+typedef struct {
+  guint *parent, *witness; /* [n_nodes] floating pieces as drawn */
+  bool *matters;           /* [n_parts] feeds something, or is measured */
+  GHashTable *drawn;       /* pairs of nodes that touch -> number of the touch + 1 */
+} LoomMeterCalm;
+
 typedef struct {
   const LoomDesign *design;
   LoomStages *stages;
@@ -21,6 +37,8 @@ typedef struct {
       *ohms[LOOM_N_METER_WHEN]; /* as drawn, each situation; ohms are read in ON and OFF only */
   LoomOperatingPoint *powered;  /* POWERED as drawn at 50 % of charge; NULL: nothing is read then */
   double highest_V;             /* of its potentials */
+  LoomMeterRobots robots;       /* while slips are looked for */
+  LoomMeterCalm calm;           /* the same, where `powered` has an answer */
   GArray *readings;             /* LoomReading */
   GArray *slips;                /* LoomSlip */
   guint *wired;                 /* [joints of the design] index in the wiring, or LOOM_NONE */
@@ -53,9 +71,16 @@ void loom_meter_slip_nodes(const LoomMeterRoom *room, const LoomSlip *slip, GArr
 
 bool loom_meter_has(const LoomMeterRoom *room, LoomMeterWhen when);
 
+/* Splits the room's slips and parts up into robots. */
+void loom_meter_robots_init(LoomMeterRoom *room);
+void loom_meter_robots_clear(LoomMeterRobots *robots);
+/* Number of the robot that the slip is on. */
+guint loom_meter_robot_of_slip(const LoomMeterRoom *room, const LoomSlip *slip);
+
 /* The solver on the network of a situation. */
 typedef struct {
-  LoomWiring wiring;     /* the room's, with touches of its own */
+  guint robot;           /* whose network it is; LOOM_NONE: that of all */
+  LoomWiring wiring;     /* the robot's or the room's, with touches of its own */
   LoomElement voltmeter; /* where the meter is put in */
   GArray *touches;
   LoomNetwork *network;
@@ -63,8 +88,12 @@ typedef struct {
   LoomOperatingPoint *point; /* of the last run; NULL: none */
 } LoomMeterBench;
 
+/* With a slip, its robot only; NULL: everything, as drawn. */
 void loom_meter_bench_init(LoomMeterBench *bench, const LoomMeterRoom *room, LoomMeterWhen when,
                            const LoomSlip *slip);
+/* Number in the bench's wiring of the contact that the probe is on. */
+guint loom_meter_bench_node(const LoomMeterBench *bench, const LoomMeterRoom *room,
+                            const LoomProbe *probe);
 /* Puts the meter between the probes, as the resistor that it is. */
 void loom_meter_bench_put(LoomMeterBench *bench, const LoomMeterRoom *room,
                           const LoomReading *reading);
@@ -81,6 +110,8 @@ void loom_meter_find_slips(LoomMeterRoom *room);
 /* Whether the slip certainly changes no potential of the powered robot: what it parts carries no
  * current, and what it joins is at one potential, or floating. Saves solving the whole network
  * again. */
+void loom_meter_calm_init(LoomMeterRoom *room);
+void loom_meter_calm_clear(LoomMeterCalm *calm);
 bool loom_meter_idle(const LoomMeterRoom *room, const LoomSlip *slip);
 
 guint loom_meter_node(const LoomMeterRoom *room, const LoomProbe *probe);
