@@ -221,6 +221,21 @@ loom_field_text_new(LoomDocument *document, const char *target, const char *key,
   return GTK_WIDGET(self);
 }
 
+/* A text view knows its height only once it has been given its width. */
+static gboolean
+ask_again(gpointer view)
+{
+  gtk_widget_queue_resize(view);
+  g_object_unref(view);
+  return G_SOURCE_REMOVE;
+}
+
+static void
+on_long_map(GtkWidget *view)
+{
+  g_idle_add(ask_again, g_object_ref(view));
+}
+
 GtkWidget *
 loom_field_long_new(LoomDocument *document, const char *target, const char *key, const char *label)
 {
@@ -228,8 +243,8 @@ loom_field_long_new(LoomDocument *document, const char *target, const char *key,
   LoomField *self = field_new(document, target, key, view, label);
   gtk_text_view_set_wrap_mode(GTK_TEXT_VIEW(view), GTK_WRAP_WORD_CHAR);
   gtk_text_view_set_accepts_tab(GTK_TEXT_VIEW(view), FALSE);
-  gtk_widget_set_size_request(view, -1, 54);
   gtk_widget_add_css_class(view, "long-text");
+  g_signal_connect(view, "map", G_CALLBACK(on_long_map), NULL);
   gtk_box_append(GTK_BOX(self), caption_new(label));
   gtk_box_append(GTK_BOX(self), view);
   add_complaint(self);

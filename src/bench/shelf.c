@@ -105,6 +105,7 @@ put_heading(GtkListBoxRow *row, GtkListBoxRow *before, gpointer data)
   }
   GtkWidget *label = gtk_label_new(_(loom_group_label(group)));
   gtk_label_set_xalign(GTK_LABEL(label), 0);
+  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
   gtk_widget_add_css_class(label, "group-heading");
   gtk_list_box_row_set_header(row, label);
 }

@@ -361,7 +361,7 @@ loom_window_css_changed(GtkWidget *widget, GtkCssStyleChange *change)
 {
   LoomWindow *self = LOOM_WINDOW(widget);
   GTK_WIDGET_CLASS(loom_window_parent_class)->css_changed(widget, change);
-  double grown = (1 + loom_look_text_factor(widget)) / 2;
+  double grown = (2 + loom_look_text_factor(widget)) / 3;
   gtk_widget_set_size_request(self->shelf_side, (int)(SHELF_PX * grown), -1);
   gtk_widget_set_size_request(self->tag_side, (int)(TAG_PX * grown), -1);
 }
