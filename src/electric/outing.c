@@ -53,7 +53,8 @@ sane(const LoomOutingTerms *terms)
   return (LoomOutingTerms){
       .charge = isnan(terms->charge) ? usual.charge : CLAMP(terms->charge, 0, 1),
       .tolerance = terms->tolerance > 0 ? fmax(terms->tolerance, 1e-12) : usual.tolerance,
-      .longest_s = terms->longest_s > 0 ? fmax(terms->longest_s, shortest_s) : usual.longest_s};
+      .longest_s = terms->longest_s > 0 ? fmax(terms->longest_s, shortest_s) : usual.longest_s,
+      .cancellable = terms->cancellable};
 }
 
 static void
@@ -353,6 +354,12 @@ until_empty_s(Run *r, const LoomOperatingPoint *p, double h, guint *branch)
 }
 
 static bool
+is_cancelled(const Run *r)
+{
+  return r->terms.cancellable && g_cancellable_is_cancelled(r->terms.cancellable);
+}
+
+static bool
 run_leg(Run *r, guint leg, guint state, double seconds)
 {
   double left = seconds, longest = fmax(r->terms.longest_s, seconds / usual_steps_a_leg);
@@ -366,6 +373,8 @@ run_leg(Run *r, guint leg, guint state, double seconds)
   sample(r, state, p);
   while (left > 1e-9 * seconds) {
     guint branch = LOOM_NONE;
+    if (is_cancelled(r))
+      return stop(r, LOOM_OUTING_CANCELLED, leg, g_strdup(_("It was cancelled.")));
     h = fmin(fmin(h, longest), left);
     double empty_s = until_empty_s(r, p, h, &branch);
     bool last = empty_s < shortest_s;

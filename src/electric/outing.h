@@ -12,12 +12,16 @@
 
 #include "solve.h"
 
+#include <gio/gio.h>
+
 G_BEGIN_DECLS
 
 typedef struct {
-  double charge;    /* 0 ... 1 of every pack at the start */
-  double tolerance; /* of a step: share of a pack's charge, and of 100 K at a wire; 1e-5 */
-  double longest_s; /* step at most; also how far samples lie apart at most */
+  double charge;             /* 0 ... 1 of every pack at the start */
+  double tolerance;          /* of a step: share of a pack's charge, and of 100 K at a wire; 1e-5 */
+  double longest_s;          /* step at most; also how far samples lie apart at most */
+  GCancellable *cancellable; /* asked before each step, from whatever thread it is cancelled in;
+                                borrowed, or NULL */
 } LoomOutingTerms;
 LoomOutingTerms loom_outing_terms(void); /* a full pack, 1e-5, 5 s */
 
@@ -34,9 +38,10 @@ typedef struct {
 
 typedef enum {
   LOOM_OUTING_DONE,
-  LOOM_OUTING_EMPTY,    /* a pack ran out */
-  LOOM_OUTING_TROUBLE,  /* a state has no operating point */
-  LOOM_OUTING_NO_STATE, /* a leg names a state that the scene does not have */
+  LOOM_OUTING_EMPTY,     /* a pack ran out */
+  LOOM_OUTING_TROUBLE,   /* a state has no operating point */
+  LOOM_OUTING_NO_STATE,  /* a leg names a state that the scene does not have */
+  LOOM_OUTING_CANCELLED, /* by the terms: what was run until then is there */
 } LoomOutingEnd;
 
 typedef struct {

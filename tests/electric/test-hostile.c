@@ -419,7 +419,7 @@ test_bad_outings(void **state)
   assert_true(tc->steps < 20000);
   g_autoptr(LoomTrace) td = loom_outing_run(w, &d, NULL);
   assert_int_equal(td->end, LOOM_OUTING_DONE);
-  const LoomOutingTerms bad = {NAN, -1, 0};
+  const LoomOutingTerms bad = {.charge = NAN, .tolerance = -1, .longest_s = 0};
   g_autoptr(LoomTrace) te = loom_outing_run(w, &c, &bad);
   assert_int_equal(te->end, LOOM_OUTING_EMPTY);
 }

@@ -126,7 +126,7 @@ test_decay(void **state)
   double q = (1 + base_V / slope_V) * exp(-slope_V * seconds / store) - base_V / slope_V;
   assert_float_equal(t->used_pct, 100 * (1 - q), 0.002);
   /* closer tolerance, more steps, nearer */
-  const LoomOutingTerms fine = {1, 1e-8, 1};
+  const LoomOutingTerms fine = {.charge = 1, .tolerance = 1e-8, .longest_s = 1};
   g_autoptr(LoomTrace) f = run(rig, seconds, &fine);
   assert_true(f->steps > t->steps);
   assert_float_equal(f->used_pct, 100 * (1 - q), 1e-4);
@@ -239,11 +239,58 @@ test_charging(void **state)
   rig_add(rig, "charger-nimh-12v", "T1");
   rig_plug(rig, "G1:out", "T1:out");
   rig_done(rig);
-  const LoomOutingTerms terms = {0.5, 1e-5, 5};
+  const LoomOutingTerms terms = {.charge = 0.5, .tolerance = 1e-5, .longest_s = 5};
   g_autoptr(LoomTrace) t = run(rig, 1800, &terms);
   assert_int_equal(t->end, LOOM_OUTING_DONE);
   assert_float_equal(t->used_Ah, -0.9, 1e-6); /* 1.8 A for half an hour */
   assert_float_equal(t->samples[t->n_samples - 1].charge_pct, 80, 1e-3);
+}
+
+/* Cancels while it runs: from another thread, as a window does. */
+static gpointer
+cancel_soon(gpointer data)
+{
+  g_usleep(20000);
+  g_cancellable_cancel(data);
+  return NULL;
+}
+
+/* Half a million legs: seconds. */
+static void
+run_cancelled(const Rig *rig, GCancellable *cancellable, guint *steps)
+{
+  enum { N_LEGS = 500000 };
+  g_autoptr(LoomWiring) w = loom_wiring_new(rig->design, 0);
+  g_autofree LoomLeg *legs = g_new(LoomLeg, N_LEGS);
+  for (guint i = 0; i < N_LEGS; i++)
+    legs[i] = (LoomLeg)RIG_LEG("resting", 0.01);
+  LoomOuting outing = {(char *)"test", N_LEGS, legs};
+  LoomOutingTerms terms = loom_outing_terms();
+  terms.cancellable = cancellable;
+  g_autoptr(LoomTrace) t = loom_outing_run(w, &outing, &terms);
+  assert_int_equal(t->end, LOOM_OUTING_CANCELLED);
+  assert_non_null(t->why);
+  assert_true(t->leg < N_LEGS && t->n_samples >= 1);
+  assert_float_equal(t->samples[t->n_samples - 1].time_s, t->seconds, 1e-9);
+  *steps = t->steps;
+}
+
+/* Before it begins nothing is stepped; in the middle it ends where it is, and what was run is
+ * there. */
+static void
+test_cancelled(void **state)
+{
+  (void)state;
+  guint steps;
+  g_autoptr(Rig) rig = pack_and_load(PACK(""), CURRENT("0.3"));
+  g_autoptr(GCancellable) before = g_cancellable_new(), amid = g_cancellable_new();
+  g_cancellable_cancel(before);
+  run_cancelled(rig, before, &steps);
+  assert_int_equal(steps, 0);
+  GThread *thread = g_thread_new("cancel", cancel_soon, amid);
+  run_cancelled(rig, amid, &steps);
+  g_thread_join(thread);
+  assert_true(steps > 0);
 }
 
 int
@@ -258,6 +305,7 @@ main(void)
       cmocka_unit_test(test_states_and_brown_out),
       cmocka_unit_test(test_reset),
       cmocka_unit_test(test_charging),
+      cmocka_unit_test(test_cancelled),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
