@@ -132,10 +132,11 @@ loom_flowing_write(const LoomFlowing *f, LoomDrawOptions *options)
 }
 
 LoomTrace *
-loom_flow_model_outing(LoomFlowModel *model, guint outing, double charge)
+loom_flow_model_outing(LoomFlowModel *model, guint outing, double charge, GCancellable *cancellable)
 {
   LoomOutingTerms terms = loom_outing_terms();
   terms.charge = charge;
+  terms.cancellable = cancellable;
   return loom_outing_run(model->wiring, &loom_flow_model_scene(model)->outings[outing], &terms);
 }
 

@@ -43,8 +43,9 @@ void loom_flowing_write(const LoomFlowing *flowing, LoomDrawOptions *options);
 /* The scene as the model has it. Borrowed. */
 const LoomScene *loom_flow_model_scene(const LoomFlowModel *model);
 const LoomDesign *loom_flow_model_design(const LoomFlowModel *model);
-/* From that charge on. New. */
-LoomTrace *loom_flow_model_outing(LoomFlowModel *model, guint outing, double charge);
+/* From that charge on, until it is cancelled (`cancellable` may be NULL). New. */
+LoomTrace *loom_flow_model_outing(LoomFlowModel *model, guint outing, double charge,
+                                  GCancellable *cancellable);
 
 /* Whether the kind has something that takes current for its own work. */
 bool loom_flow_kind_is_load(const LoomKind *kind);

@@ -1,9 +1,9 @@
 #include "outing-page.h"
 
 #include "look.h"
+#include "outing-job.h"
 #include "outing-view.h"
 #include "planning/outing-words.h"
-#include "sheet/figure-file.h"
 
 #include <glib/gi18n-lib.h>
 #include <math.h>
@@ -11,8 +11,7 @@
 #define LEAST_VIEW_PX 110
 #define MOST_VIEW_PX 250
 #define LARGE_TEXT 1.4 /* from here on the words stand below the curve */
-#define FILE_WIDTH_MM 240.0
-#define FILE_HEIGHT_MM 120.0
+#define LONG_MS 300    /* what takes longer can be cancelled */
 
 struct _LoomOutingPage {
   GtkWidget parent;
@@ -20,113 +19,166 @@ struct _LoomOutingPage {
   GtkBox *content;
   GtkDropDown *outings;
   GtkLabel *summary;
-  GtkWidget *export, *side;
+  GtkWidget *export, *cancel, *again, *side;
   LoomOutingView *view;
-  LoomFlowModel *model; /* what the trace was made of; held */
+  LoomOutingWish shown, running, given_up; /* of the trace, of the thread, cancelled by hand */
   LoomTrace *trace;
-  guint outing;
-  double charge;
-  bool busy; /* a thread is at it */
+  GCancellable *run, *write; /* what is under way; NULL: nothing */
+  guint long_source;
 };
 
 G_DEFINE_FINAL_TYPE(LoomOutingPage, loom_outing_page, GTK_TYPE_WIDGET)
 
+static void
+say(LoomOutingPage *self, const char *word)
+{
+  loom_events_say(loom_document_events(loom_flow_state_document(self->flow)), "outing %s", word);
+}
+
+/* --- what takes long --- */
+
+static gboolean
+on_long(gpointer data)
+{
+  LoomOutingPage *self = data;
+  self->long_source = 0;
+  gtk_widget_set_visible(self->cancel, TRUE);
+  if (self->run)
+    gtk_label_set_text(self->summary, _("The outing is being run…"));
+  if (self->flow)
+    say(self, "runs");
+  return G_SOURCE_REMOVE;
+}
+
+/* To be called whenever something begins or ends. */
+static void
+watch_work(LoomOutingPage *self)
+{
+  bool busy = self->run || self->write;
+  if (busy && !self->long_source && !gtk_widget_get_visible(self->cancel))
+    self->long_source = g_timeout_add(LONG_MS, on_long, self);
+  if (busy)
+    return;
+  g_clear_handle_id(&self->long_source, g_source_remove);
+  gtk_widget_set_visible(self->cancel, FALSE);
+}
+
+static void
+end(LoomOutingPage *self, GCancellable **work)
+{
+  if (*work)
+    g_cancellable_cancel(*work);
+  g_clear_object(work);
+  watch_work(self);
+}
+
+static void
+end_run(LoomOutingPage *self)
+{
+  end(self, &self->run);
+  loom_outing_wish_clear(&self->running);
+}
+
 /* --- running --- */
-
-typedef struct {
-  LoomFlowModel *model;
-  guint outing;
-  double charge;
-  LoomTrace *trace;
-} Run;
-
-static void
-run_free(Run *run)
-{
-  loom_flow_model_unref(run->model);
-  loom_trace_free(run->trace);
-  g_free(run);
-}
-
-static void
-run_in_thread(GTask *task, gpointer source, gpointer data, GCancellable *cancellable)
-{
-  (void)source;
-  (void)cancellable;
-  Run *run = data;
-  run->trace = loom_flow_model_outing(run->model, run->outing, run->charge);
-  g_task_return_boolean(task, TRUE);
-}
 
 static void
 show_trace(LoomOutingPage *self)
 {
-  const LoomDesign *design = loom_flow_model_design(self->model);
-  const LoomScene *scene = loom_flow_model_scene(self->model);
-  g_autofree char *text = loom_outing_summary(design, &scene->outings[self->outing], self->trace);
+  const LoomDesign *design = loom_flow_model_design(self->shown.model);
+  const LoomScene *scene = loom_flow_model_scene(self->shown.model);
+  const LoomOuting *outing = &scene->outings[self->shown.outing];
+  g_autofree char *text = loom_outing_summary(design, outing, self->trace);
   gtk_label_set_text(self->summary, g_strchomp(text));
   loom_outing_view_set(
       self->view, self->trace->n_samples ? loom_outing_plot_new(design, scene, self->trace) : NULL);
   loom_events_say(loom_document_events(loom_flow_state_document(self->flow)), "outing %s %u",
-                  scene->outings[self->outing].name, self->trace->n_samples);
+                  outing->name, self->trace->n_samples);
 }
-
-static void want_trace(LoomOutingPage *self);
 
 static void
 on_run(GObject *source, GAsyncResult *result, gpointer data)
 {
   (void)data;
   LoomOutingPage *self = LOOM_OUTING_PAGE(source);
-  Run *run = g_task_get_task_data(G_TASK(result));
-  self->busy = false;
-  if (!g_task_propagate_boolean(G_TASK(result), NULL) || !self->flow)
-    return;
-  g_clear_pointer(&self->model, loom_flow_model_unref);
+  g_autoptr(LoomTrace) trace = loom_outing_job_finish(result, NULL);
+  if (!trace || g_task_get_cancellable(G_TASK(result)) != self->run)
+    return; /* cancelled: something else is under way or nothing wanted */
   g_clear_pointer(&self->trace, loom_trace_free);
-  self->model = loom_flow_model_ref(run->model);
-  self->trace = g_steal_pointer(&run->trace);
-  self->outing = run->outing;
-  self->charge = run->charge;
+  self->trace = g_steal_pointer(&trace);
+  loom_outing_wish_set(&self->shown, loom_outing_job_wish(result));
+  g_clear_object(&self->run);
+  loom_outing_wish_clear(&self->running);
+  watch_work(self);
   show_trace(self);
-  want_trace(self);
 }
 
 static void
-clear_trace(LoomOutingPage *self)
+clear_trace(LoomOutingPage *self, const char *words)
 {
   g_clear_pointer(&self->trace, loom_trace_free);
-  g_clear_pointer(&self->model, loom_flow_model_unref);
+  loom_outing_wish_clear(&self->shown);
   loom_outing_view_set(self->view, NULL);
-  gtk_label_set_text(self->summary,
-                     _("This scene has no outing yet: a list of states, and how long "
-                       "each of them lasts. The tag of the sheet adds one."));
+  gtk_label_set_text(self->summary, words);
+}
+
+static void
+start_run(LoomOutingPage *self, const LoomOutingWish *wish)
+{
+  end_run(self);
+  loom_outing_wish_set(&self->running, wish);
+  self->run = g_cancellable_new();
+  gtk_widget_set_visible(self->again, FALSE);
+  loom_outing_wish_clear(&self->given_up);
+  loom_outing_job_start(G_OBJECT(self), wish, NULL, self->run, on_run, NULL);
+  watch_work(self);
 }
 
 static void
 want_trace(LoomOutingPage *self)
 {
-  if (!self->flow)
+  const LoomFlowing *flow = self->flow ? loom_flow_state_flow(self->flow) : NULL;
+  if (!flow || !gtk_widget_get_mapped(GTK_WIDGET(self)))
     return;
-  const LoomFlowing *flow = loom_flow_state_flow(self->flow);
-  if (!flow || self->busy || !gtk_widget_get_mapped(GTK_WIDGET(self)))
-    return;
-  guint outing = gtk_drop_down_get_selected(self->outings);
-  if (outing >= loom_flow_model_scene(flow->model)->n_outings) {
-    clear_trace(self);
+  const LoomOutingWish wish = {flow->model, gtk_drop_down_get_selected(self->outings),
+                               flow->charge};
+  if (wish.outing >= loom_flow_model_scene(flow->model)->n_outings) {
+    end_run(self);
+    gtk_widget_set_visible(self->again, FALSE);
+    clear_trace(self, _("This scene has no outing yet: a list of states, and how long "
+                        "each of them lasts. The tag of the sheet adds one."));
     return;
   }
-  if (self->trace && self->model == flow->model && self->outing == outing &&
-      fabs(self->charge - flow->charge) < 1e-9)
+  if (loom_outing_wish_same(&wish, &self->running) || loom_outing_wish_same(&wish, &self->given_up))
     return;
-  Run *run = g_new0(Run, 1);
-  run->model = loom_flow_model_ref(flow->model);
-  run->outing = outing;
-  run->charge = flow->charge;
-  self->busy = true;
-  g_autoptr(GTask) task = g_task_new(self, NULL, on_run, NULL);
-  g_task_set_task_data(task, run, (GDestroyNotify)run_free);
-  g_task_run_in_thread(task, run_in_thread);
+  if (self->trace && loom_outing_wish_same(&wish, &self->shown))
+    end_run(self);
+  else
+    start_run(self, &wish);
+}
+
+static void
+on_cancel(LoomOutingPage *self)
+{
+  bool ran = self->run != NULL;
+  if (ran)
+    loom_outing_wish_set(&self->given_up, &self->running);
+  end(self, &self->write);
+  end_run(self);
+  if (ran) {
+    clear_trace(self, _("The outing was cancelled."));
+    gtk_widget_set_visible(self->again, TRUE);
+    gtk_widget_grab_focus(self->again);
+  }
+  if (self->flow)
+    say(self, "cancelled");
+}
+
+static void
+on_again(LoomOutingPage *self)
+{
+  gtk_widget_set_visible(self->again, FALSE);
+  loom_outing_wish_clear(&self->given_up);
+  want_trace(self);
 }
 
 /* --- which outing --- */
@@ -150,6 +202,8 @@ on_use(LoomFlowState *flow, gpointer data)
   LoomDocument *document = loom_flow_state_document(flow);
   const LoomScene *scene =
       loom_design_scene(loom_document_design(document), loom_document_scene(document));
+  if (self->run && !loom_flow_state_flow(flow))
+    end_run(self); /* of a design or scene that is no longer there */
   gtk_widget_set_sensitive(self->export, scene->n_outings > 0);
   gtk_widget_set_visible(GTK_WIDGET(self->outings), scene->n_outings > 0);
   if (!names_differ(self, scene))
@@ -178,42 +232,45 @@ loom_outing_page_has_outing(LoomOutingPage *self)
 }
 
 static void
-draw_file(LoomInk *ink, gconstpointer data)
+on_written(GObject *source, GAsyncResult *result, gpointer data)
 {
-  loom_outing_plot_draw(ink, data, FILE_WIDTH_MM, FILE_HEIGHT_MM, NAN);
+  LoomOutingPage *self = LOOM_OUTING_PAGE(source);
+  g_autoptr(GTask) caller = data;
+  GError *error = NULL;
+  g_autoptr(LoomTrace) trace = loom_outing_job_finish(result, &error);
+  if (g_task_get_cancellable(G_TASK(result)) == self->write) {
+    g_clear_object(&self->write);
+    watch_work(self);
+  }
+  if (trace)
+    g_task_return_boolean(caller, TRUE);
+  else
+    g_task_return_error(caller, error);
 }
 
-/* From a menu the page need not have been seen: the outing is run then and there. */
-static LoomTrace *
-fresh_trace(LoomOutingPage *self, LoomFlowModel **model)
+/* From a menu the page need not have been seen: the model is made anew. */
+void
+loom_outing_page_export(LoomOutingPage *self, const char *path, GAsyncReadyCallback done,
+                        gpointer data)
 {
   LoomDocument *document = loom_flow_state_document(self->flow);
+  g_autoptr(LoomFlowModel) model =
+      loom_flow_model_new(loom_document_design(document), loom_document_scene(document),
+                          loom_document_design_number(document));
   guint outing = gtk_drop_down_get_selected(self->outings);
-  *model = loom_flow_model_new(loom_document_design(document), loom_document_scene(document),
-                               loom_document_design_number(document));
-  if (outing >= loom_flow_model_scene(*model)->n_outings)
-    outing = 0;
-  return loom_flow_model_outing(*model, outing, loom_flow_state_charge(self->flow));
+  const LoomOutingWish wish = {model, outing < loom_flow_model_scene(model)->n_outings ? outing : 0,
+                               loom_flow_state_charge(self->flow)};
+  end(self, &self->write);
+  self->write = g_cancellable_new();
+  loom_outing_job_start(G_OBJECT(self), &wish, path, self->write, on_written,
+                        g_task_new(self, NULL, done, data));
+  watch_work(self);
 }
 
 bool
-loom_outing_page_write(LoomOutingPage *self, const char *path, GError **error)
+loom_outing_page_export_finish(GAsyncResult *result, GError **error)
 {
-  g_autoptr(LoomFlowModel) model = NULL;
-  g_autoptr(LoomTrace) trace = fresh_trace(self, &model);
-  const LoomDesign *design = loom_flow_model_design(model);
-  const LoomScene *scene = loom_flow_model_scene(model);
-  guint index = gtk_drop_down_get_selected(self->outings);
-  const LoomOuting *outing = &scene->outings[index < scene->n_outings ? index : 0];
-  if (g_str_has_suffix(path, ".csv")) {
-    g_autofree char *text = loom_outing_csv(design, scene, trace);
-    return g_file_set_contents(path, text, -1, error);
-  }
-  g_autofree char *summary = loom_outing_summary(design, outing, trace);
-  g_autofree char *title = g_strdup_printf("%s, %s", loom_design_title(design)->name, outing->name);
-  g_autoptr(LoomOutingPlot) plot = loom_outing_plot_new(design, scene, trace);
-  LoomFigureFile figure = {FILE_WIDTH_MM, FILE_HEIGHT_MM, title, summary, draw_file, plot};
-  return loom_figure_file_write(&figure, path, error);
+  return g_task_propagate_boolean(G_TASK(result), error);
 }
 
 /* --- life --- */
@@ -246,6 +303,21 @@ loom_outing_page_map(GtkWidget *widget)
 }
 
 static void
+loom_outing_page_unmap(GtkWidget *widget)
+{
+  end_run(LOOM_OUTING_PAGE(widget));
+  GTK_WIDGET_CLASS(loom_outing_page_parent_class)->unmap(widget);
+}
+
+/* With the window an export goes too. */
+static void
+loom_outing_page_unroot(GtkWidget *widget)
+{
+  end(LOOM_OUTING_PAGE(widget), &LOOM_OUTING_PAGE(widget)->write);
+  GTK_WIDGET_CLASS(loom_outing_page_parent_class)->unroot(widget);
+}
+
+static void
 loom_outing_page_css_changed(GtkWidget *widget, GtkCssStyleChange *change)
 {
   LoomOutingPage *self = LOOM_OUTING_PAGE(widget);
@@ -262,9 +334,18 @@ loom_outing_page_dispose(GObject *object)
 {
   LoomOutingPage *self = LOOM_OUTING_PAGE(object);
   GtkWidget *child = gtk_widget_get_first_child(GTK_WIDGET(object));
+  GCancellable **work[] = {&self->run, &self->write};
+  for (guint i = 0; i < G_N_ELEMENTS(work); i++) {
+    if (*work[i])
+      g_cancellable_cancel(*work[i]);
+    g_clear_object(work[i]);
+  }
+  g_clear_handle_id(&self->long_source, g_source_remove);
   g_clear_pointer(&child, gtk_widget_unparent);
   g_clear_object(&self->flow);
-  g_clear_pointer(&self->model, loom_flow_model_unref);
+  loom_outing_wish_clear(&self->shown);
+  loom_outing_wish_clear(&self->running);
+  loom_outing_wish_clear(&self->given_up);
   g_clear_pointer(&self->trace, loom_trace_free);
   G_OBJECT_CLASS(loom_outing_page_parent_class)->dispose(object);
 }
@@ -275,8 +356,21 @@ loom_outing_page_class_init(LoomOutingPageClass *class)
   GtkWidgetClass *widget_class = GTK_WIDGET_CLASS(class);
   G_OBJECT_CLASS(class)->dispose = loom_outing_page_dispose;
   widget_class->map = loom_outing_page_map;
+  widget_class->unmap = loom_outing_page_unmap;
+  widget_class->unroot = loom_outing_page_unroot;
   widget_class->css_changed = loom_outing_page_css_changed;
   gtk_widget_class_set_layout_manager_type(widget_class, GTK_TYPE_BIN_LAYOUT);
+}
+
+static GtkWidget *
+button_new(LoomOutingPage *self, const char *label, const char *name, GCallback clicked)
+{
+  GtkWidget *button = gtk_button_new_with_label(label);
+  gtk_widget_set_name(button, name);
+  gtk_widget_set_halign(button, GTK_ALIGN_START);
+  gtk_widget_set_visible(button, FALSE);
+  g_signal_connect_swapped(button, "clicked", clicked, self);
+  return button;
 }
 
 static GtkWidget *
@@ -286,6 +380,8 @@ side_new(LoomOutingPage *self)
   self->outings = GTK_DROP_DOWN(gtk_drop_down_new(NULL, NULL));
   self->summary = GTK_LABEL(gtk_label_new(NULL));
   self->export = gtk_button_new_with_label(_("Export…"));
+  self->cancel = button_new(self, _("Cancel"), "outing-cancel", G_CALLBACK(on_cancel));
+  self->again = button_new(self, _("Run"), "outing-again", G_CALLBACK(on_again));
   gtk_widget_set_name(GTK_WIDGET(self->outings), "outings");
   gtk_widget_set_name(GTK_WIDGET(self->summary), "outing-summary");
   gtk_accessible_update_property(GTK_ACCESSIBLE(self->outings), GTK_ACCESSIBLE_PROPERTY_LABEL,
@@ -299,6 +395,8 @@ side_new(LoomOutingPage *self)
   gtk_actionable_set_action_name(GTK_ACTIONABLE(self->export), "win.export-outing");
   gtk_box_append(GTK_BOX(side), GTK_WIDGET(self->outings));
   gtk_box_append(GTK_BOX(side), GTK_WIDGET(self->summary));
+  gtk_box_append(GTK_BOX(side), self->cancel);
+  gtk_box_append(GTK_BOX(side), self->again);
   gtk_box_append(GTK_BOX(side), self->export);
   return side;
 }

@@ -8,10 +8,21 @@
 
 #include <glib/gi18n-lib.h>
 
+/* What is written at once, or begun and written in a thread: one of the two is set. */
 typedef struct {
   const char *title, *suffix;
   bool (*write)(LoomWindow *self, const char *path, GError **error);
+  void (*begin)(LoomWindow *self, const char *path);
 } Export;
+
+static void
+tell_written(LoomWindow *self, const char *path)
+{
+  g_autofree char *base = g_path_get_basename(path);
+  g_autofree char *sentence = g_strdup_printf(_("Written: %s."), base);
+  loom_events_say(loom_document_events(self->document), "exported %s", path);
+  loom_window_tell(self, sentence);
+}
 
 static bool
 write_diagram(LoomWindow *self, const char *path, GError **error)
@@ -56,17 +67,45 @@ write_ports(LoomWindow *self, const char *path, GError **error)
   return g_file_set_contents(path, text, -1, error);
 }
 
-static bool
-write_outing(LoomWindow *self, const char *path, GError **error)
+/* Where an outing under way is to be written; outlives a window that is closed meanwhile. */
+typedef struct {
+  GWeakRef window;
+  char *path;
+} Writing;
+
+static void
+on_outing(GObject *source, GAsyncResult *result, gpointer data)
 {
-  return loom_outing_page_write(loom_flow_page_outing(self->flow_page), path, error);
+  (void)source;
+  Writing *writing = data;
+  g_autoptr(LoomWindow) self = g_weak_ref_get(&writing->window);
+  g_autoptr(GError) error = NULL;
+  bool done = loom_outing_page_export_finish(result, &error);
+  bool open = self && self->document;
+  if (open && done)
+    tell_written(self, writing->path);
+  else if (open && g_error_matches(error, G_IO_ERROR, G_IO_ERROR_CANCELLED))
+    loom_window_tell(self, _("The export was cancelled."));
+  else if (open)
+    loom_window_show_error(self, _("It could not be exported"), error);
+  g_weak_ref_clear(&writing->window);
+  g_free(writing->path);
+  g_free(writing);
 }
 
-static const Export export_diagram = {N_("Export Diagram"), ".svg", write_diagram};
-static const Export export_parts = {N_("Export Parts List"), " parts.csv", write_parts};
-static const Export export_ports = {N_("Export Port Map"), " ports.csv", write_ports};
+static void
+begin_outing(LoomWindow *self, const char *path)
+{
+  Writing *writing = g_new0(Writing, 1);
+  g_weak_ref_init(&writing->window, self);
+  writing->path = g_strdup(path);
+  loom_outing_page_export(loom_flow_page_outing(self->flow_page), path, on_outing, writing);
+}
 
-static const Export export_outing = {N_("Export Outing"), " outing.svg", write_outing};
+static const Export export_diagram = {N_("Export Diagram"), ".svg", write_diagram, NULL};
+static const Export export_parts = {N_("Export Parts List"), " parts.csv", write_parts, NULL};
+static const Export export_ports = {N_("Export Port Map"), " ports.csv", write_ports, NULL};
+static const Export export_outing = {N_("Export Outing"), " outing.svg", NULL, begin_outing};
 
 static void
 on_export(GtkNativeDialog *dialog, int response, gpointer data)
@@ -77,14 +116,12 @@ on_export(GtkNativeDialog *dialog, int response, gpointer data)
   g_autoptr(GError) error = NULL;
   if (!path)
     return;
-  if (!export->write(self, path, &error)) {
+  if (export->begin)
+    export->begin(self, path);
+  else if (export->write(self, path, &error))
+    tell_written(self, path);
+  else
     loom_window_show_error(self, _("It could not be exported"), error);
-    return;
-  }
-  g_autofree char *base = g_path_get_basename(path);
-  g_autofree char *sentence = g_strdup_printf(_("Written: %s."), base);
-  loom_events_say(loom_document_events(self->document), "exported %s", path);
-  loom_window_tell(self, sentence);
 }
 
 static void

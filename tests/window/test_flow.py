@@ -129,6 +129,46 @@ class Flow(WindowCase):
         words = ' '.join(''.join(text.itertext()) for text in root.iter() if text.tag.endswith('text'))
         self.assertIn('lowest 12.96 V', words)
 
+    def long_outing(self):
+        """On the page of an outing that takes minutes."""
+        subprocess.run([os.environ['MANY'], '600', self.path], check=True)
+        loom('add', self.path, 'outing:driving/long')
+        loom('set', self.path, 'outing:driving/long', 'legs=' + ', '.join(['resting 1000'] * 80))
+        bench = self.start(self.path)
+        self.open_page(bench)
+        bench.click(bench.widget('view-outing'))
+        bench.wait('outing runs')
+        bench.quiet()
+        return bench
+
+    def test_a_long_outing_is_cancelled_and_run_again(self):
+        bench = self.long_outing()
+        bench.click(bench.widget('outing-cancel'))
+        bench.wait('outing cancelled')
+        bench.quiet()
+        self.assertEqual(bench.label('outing-summary'), 'The outing was cancelled.')
+        bench.click(bench.widget('outing-again'))
+        bench.wait('outing runs')
+        bench.click(bench.widget('view-limits'))  # out of sight it ends by itself
+        bench.quiet(1)
+        self.assertFalse(bench.happened('outing long'))
+
+    def test_an_export_that_is_cancelled_writes_nothing(self):
+        bench = self.long_outing()
+        path = os.path.join(self.folder.name, 'outing.csv')
+        bench.act('export-outing')
+        time.sleep(1.2)
+        bench.key('ctrl+a')
+        bench.type(path)
+        bench.key('Return')
+        bench.quiet(1)
+        self.assertFalse(bench.happened('exported'))
+        bench.click(bench.widget('outing-cancel'))
+        bench.wait('outing cancelled')
+        bench.quiet()
+        self.assertEqual(bench.label('hint'), 'The export was cancelled.')
+        self.assertFalse(os.path.exists(path))
+
     def test_another_sheet_is_solved_anew(self):
         """Two sheets that have just been opened have the same revision."""
         bench = self.start()
