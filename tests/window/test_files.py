@@ -36,6 +36,19 @@ class Files(WindowCase):
         bench.wait('opened ' + self.path)
         self.assertTrue(bench.end('K1:power'))
 
+    def test_a_file_dragged_in_from_another_program_opens(self):
+        loom('new', self.path)
+        loom('add', self.path, CONTROLLER)
+        bench = self.start(size='1500x900')
+        folder = subprocess.Popen(['/usr/bin/python3', os.path.join(os.path.dirname(__file__), 'folder.py'),
+                                   self.path], env=bench.environment, stderr=subprocess.DEVNULL)
+        bench.processes.append(folder)
+        window = bench.until(lambda: bench.titled('Folder'), 'no window to drag from')
+        bench.xdotool('windowmove', '--sync', window, 1310, 300)
+        bench.drag((1390, 350), bench.sheet(60, 60), steps=20)
+        bench.wait('opened ' + self.path)
+        self.assertTrue(bench.end('K1:power'))
+
     def test_a_broken_file_is_one_sentence_and_changes_nothing(self):
         with open(self.path, 'w') as file:
             file.write('<design')
