@@ -118,7 +118,7 @@ is_wanted(const LoomMaking *m, LoomChapter chapter)
 static void
 prepare(LoomMaking *m)
 {
-  if (!m->options->findings)
+  if (!m->options->findings && (m->options->chapters >> LOOM_CHAPTER_COVER & 1))
     m->findings = m->own_findings = loom_solved_findings(m->design);
   m->wiring = loom_wiring_new(m->design, m->scene);
   m->parts = loom_parts_list_new(m->design, m->options->catalogue, m->options->stock);

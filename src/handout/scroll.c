@@ -32,10 +32,38 @@ loom_paper_of_locale(void)
   return width_mm == 216 ? LOOM_PAPER_LETTER : LOOM_PAPER_A4;
 }
 
+/* Threads must not share the fonts of a context at a time, and to find them is dear: contexts of
+ * scrolls that are gone serve the next. */
+static GMutex idle_lock;
+static PangoContext *idle[4];
+
+static PangoContext *
+take_idle(void)
+{
+  PangoContext *found = NULL;
+  g_mutex_lock(&idle_lock);
+  for (guint i = 0; i < G_N_ELEMENTS(idle) && !found; i++)
+    found = g_steal_pointer(&idle[i]);
+  g_mutex_unlock(&idle_lock);
+  return found;
+}
+
+/* Takes the context. */
+static void
+give_idle(PangoContext *context)
+{
+  g_mutex_lock(&idle_lock);
+  for (guint i = 0; i < G_N_ELEMENTS(idle) && context; i++)
+    if (!idle[i])
+      idle[i] = g_steal_pointer(&context);
+  g_mutex_unlock(&idle_lock);
+  g_clear_object(&context);
+}
+
 static PangoContext *
 new_context(void)
 {
-  PangoFontMap *map = pango_cairo_font_map_new(); /* our own: threads do not share one */
+  PangoFontMap *map = pango_cairo_font_map_new();
   pango_cairo_font_map_set_resolution(PANGO_CAIRO_FONT_MAP(map), 72);
   PangoContext *context = pango_font_map_create_context(map);
   g_object_unref(map);
@@ -84,7 +112,10 @@ loom_scroll_new(LoomPaper paper)
   g_array_set_clear_func(scroll->strips, clear_strip);
   scroll->marks = g_array_new(FALSE, TRUE, sizeof(LoomSet));
   g_array_set_clear_func(scroll->marks, clear_mark);
-  scroll->pango = new_context();
+  scroll->pango = take_idle();
+  if (!scroll->pango)
+    scroll->pango = new_context();
+  scroll->cells = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_object_unref);
   for (guint i = 0; i < LOOM_N_TEXTS; i++) {
     scroll->fonts[i] = pango_font_description_from_string(FAMILY);
     pango_font_description_set_absolute_size(scroll->fonts[i], STYLES[i].size * PANGO_SCALE);
@@ -106,7 +137,8 @@ loom_scroll_free(LoomScroll *scroll)
   for (guint i = 0; i < LOOM_N_TEXTS; i++)
     pango_font_description_free(scroll->fonts[i]);
   g_regex_unref(scroll->designation);
-  g_object_unref(scroll->pango);
+  g_hash_table_unref(scroll->cells);
+  give_idle(scroll->pango);
   g_free(scroll);
 }
 
@@ -178,6 +210,23 @@ loom_scroll_layout(LoomScroll *scroll, LoomText style, double width, const char 
   if (!STYLES[style].bold)
     embolden(scroll, layout, valid);
   return layout;
+}
+
+PangoLayout *
+loom_scroll_cell(LoomScroll *scroll, LoomText style, double width, bool right, const char *text)
+{
+  char *key =
+      g_strdup_printf("%d %d %d %s", style, (int)(width * PANGO_SCALE), right, text ? text : "");
+  PangoLayout *layout = g_hash_table_lookup(scroll->cells, key);
+  if (layout) {
+    g_free(key);
+    return g_object_ref(layout);
+  }
+  layout = loom_scroll_layout(scroll, style, width, text);
+  if (right)
+    pango_layout_set_alignment(layout, PANGO_ALIGN_RIGHT);
+  g_hash_table_insert(scroll->cells, key, layout);
+  return g_object_ref(layout);
 }
 
 double

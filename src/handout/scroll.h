@@ -115,6 +115,7 @@ typedef struct {
   PangoContext *pango;
   PangoFontDescription *fonts[LOOM_N_TEXTS];
   GRegex *designation;
+  GHashTable *cells; /* words, width, ... -> PangoLayout */
   bool sideways;
   guint frame, n_frames;
   bool heavy;
@@ -177,6 +178,10 @@ LoomStrip *loom_scroll_strip(LoomScroll *scroll, double height);
 LoomSet *loom_scroll_mark(LoomScroll *scroll, LoomSetType type, double x, double y);
 /* Text of that style, wrapped at `width`. New. */
 PangoLayout *loom_scroll_layout(LoomScroll *scroll, LoomText style, double width, const char *text);
+/* The same for a cell of a table, flush right where asked: words that come again are laid out once.
+ * A reference, not to be changed. */
+PangoLayout *loom_scroll_cell(LoomScroll *scroll, LoomText style, double width, bool right,
+                              const char *text);
 double loom_layout_height(PangoLayout *layout);
 double loom_layout_width(PangoLayout *layout);
 /* Width of the text between the sides of a frame. */

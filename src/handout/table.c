@@ -153,9 +153,8 @@ set_head(LoomTable *table)
   g_autofree PangoLayout **layouts = g_new(PangoLayout *, table->n);
   double height = 0;
   for (guint i = 0; i < table->n; i++) {
-    layouts[i] = loom_scroll_layout(scroll, LOOM_TEXT_HEAD, inner_width(table, i), table->heads[i]);
-    if (table->columns[i].right)
-      pango_layout_set_alignment(layouts[i], PANGO_ALIGN_RIGHT);
+    layouts[i] = loom_scroll_cell(scroll, LOOM_TEXT_HEAD, inner_width(table, i),
+                                  table->columns[i].right, table->heads[i]);
     height = MAX(height, loom_layout_height(layouts[i]));
   }
   height += 2 * table->pad;
@@ -373,9 +372,8 @@ loom_table_styled(LoomTable *table, LoomText style, const char *text)
 {
   guint column = table->filled;
   Cell *cell = next_cell(table, CELL_TEXT);
-  cell->layout = loom_scroll_layout(table->scroll, style, inner_width(table, column), text);
-  if (table->columns[column].right)
-    pango_layout_set_alignment(cell->layout, PANGO_ALIGN_RIGHT);
+  cell->layout = loom_scroll_cell(table->scroll, style, inner_width(table, column),
+                                  table->columns[column].right, text);
   cell_done(table);
 }
 
@@ -434,7 +432,7 @@ loom_table_pictured(LoomTable *table, const LoomFigure *figures, const char *con
   cell->figures = g_memdup2(figures, sizeof *figures * n);
   cell->captions = g_new(PangoLayout *, n);
   for (guint i = 0; i < n; i++)
-    cell->captions[i] = loom_scroll_layout(table->scroll, LOOM_TEXT_CELL,
-                                           inner_width(table, column) - cell->indent, texts[i]);
+    cell->captions[i] = loom_scroll_cell(
+        table->scroll, LOOM_TEXT_CELL, inner_width(table, column) - cell->indent, false, texts[i]);
   cell_done(table);
 }

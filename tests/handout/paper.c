@@ -1,5 +1,6 @@
 #include "paper.h"
 
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -14,14 +15,14 @@
 
 /* --- text --- */
 
-/* Attributes of the character at `i`, or NULL. */
+/* Attributes of the character at `i`, or NULL. Goes on from `at`, as the characters do. */
 static const PopplerTextAttributes *
-attributes_at(GList *all, int i)
+attributes_at(GList **at, int i)
 {
-  for (GList *l = all; l; l = l->next) {
-    const PopplerTextAttributes *a = l->data;
-    if (i >= a->start_index && i <= a->end_index)
-      return a;
+  for (; *at; *at = (*at)->next) {
+    const PopplerTextAttributes *a = (*at)->data;
+    if (i <= a->end_index)
+      return i >= a->start_index ? a : NULL;
   }
   return NULL;
 }
@@ -69,7 +70,7 @@ static void
 read_lines(PaperPage *page, PopplerPage *pdf)
 {
   GArray *lines = g_array_new(FALSE, TRUE, sizeof(PaperLine));
-  GList *attributes = poppler_page_get_text_attributes(pdf);
+  GList *attributes = poppler_page_get_text_attributes(pdf), *attribute = attributes;
   g_autofree char *all = poppler_page_get_text(pdf);
   g_autoptr(GString) text = g_string_new(NULL);
   PopplerRectangle *boxes = NULL;
@@ -84,7 +85,7 @@ read_lines(PaperPage *page, PopplerPage *pdf)
       end_line(lines, &line, text);
     if (c == '\n' || (gap && c == ' '))
       continue;
-    add_character(&line, &boxes[i], attributes_at(attributes, (int)i), c);
+    add_character(&line, &boxes[i], attributes_at(&attribute, (int)i), c);
     g_string_append_unichar(text, c);
   }
   end_line(lines, &line, text);
@@ -209,6 +210,18 @@ is_white(const unsigned char *pixel)
   return pixel[0] > 250 && pixel[1] > 250 && pixel[2] > 250;
 }
 
+/* Fails where there is ink in the strip x0 ... x1, y0 ... y1 of the page. */
+static void
+assert_white(cairo_surface_t *image, guint page, int x0, int x1, int y0, int y1)
+{
+  const unsigned char *data = cairo_image_surface_get_data(image);
+  int stride = cairo_image_surface_get_stride(image);
+  for (int y = y0; y < y1; y++)
+    for (int x = x0; x < x1; x++)
+      if (!is_white(data + y * stride + 4 * x))
+        fail_msg("page %u has ink at %d, %d", page + 1, x, y);
+}
+
 void
 paper_assert_margins(const Paper *paper, double left, double right, double top, double bottom)
 {
@@ -222,13 +235,10 @@ paper_assert_margins(const Paper *paper, double left, double right, double top, 
     poppler_page_render(pdf, cr);
     g_object_unref(pdf);
     cairo_surface_flush(image);
-    const unsigned char *data = cairo_image_surface_get_data(image);
-    for (int y = 0; y < height; y++)
-      for (int x = 0; x < width; x++) {
-        bool inside = x >= left && x < width - right && y >= top && y < height - bottom;
-        if (!inside && !is_white(data + y * cairo_image_surface_get_stride(image) + 4 * x))
-          fail_msg("page %u has ink at %d, %d", i + 1, x, y);
-      }
+    assert_white(image, i, 0, (int)ceil(left), 0, height);
+    assert_white(image, i, (int)ceil(width - right), width, 0, height);
+    assert_white(image, i, 0, width, 0, (int)ceil(top));
+    assert_white(image, i, 0, width, (int)ceil(height - bottom), height);
     cairo_destroy(cr);
     cairo_surface_destroy(image);
   }

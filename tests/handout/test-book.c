@@ -56,6 +56,46 @@ options_for(LoomPaper paper)
   return options;
 }
 
+/* Robots and their whole books, which several tests look at: made once. */
+static GHashTable *designs, *books;
+
+static const LoomDesign *
+robot(const char *name)
+{
+  LoomDesign *design = g_hash_table_lookup(designs, name);
+  if (!design)
+    g_hash_table_insert(designs, g_strdup(name), design = load(name));
+  return design;
+}
+
+static const Paper *
+whole_book(const char *name, LoomPaper size)
+{
+  g_autofree char *key = g_strdup_printf("%s %u", name, size);
+  Paper *paper = g_hash_table_lookup(books, key);
+  LoomBookOptions options = options_for(size);
+  if (!paper)
+    g_hash_table_insert(books, g_steal_pointer(&key), paper = print(robot(name), &options));
+  return paper;
+}
+
+static int
+make_room(void **state G_GNUC_UNUSED)
+{
+  designs =
+      g_hash_table_new_full(g_str_hash, g_str_equal, g_free, (GDestroyNotify)loom_design_free);
+  books = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, (GDestroyNotify)paper_free);
+  return 0;
+}
+
+static int
+clear_room(void **state G_GNUC_UNUSED)
+{
+  g_hash_table_unref(books);
+  g_hash_table_unref(designs);
+  return 0;
+}
+
 /* Whether the page begins with a chapter's heading. */
 static bool
 begins_chapter(const PaperPage *page)
@@ -66,23 +106,32 @@ begins_chapter(const PaperPage *page)
   return false;
 }
 
-/* Text of the pages from the chapter's heading to the next chapter's. New. */
-static char *
-chapter_text(const Paper *paper, const char *title)
+/* Pages, from 1, from the chapter's heading to the next chapter's. */
+static void
+chapter_pages(const Paper *paper, const char *title, int *from, int *to)
 {
-  g_autoptr(GString) text = g_string_new(NULL);
-  int from = 0, to = (int)paper->n_pages;
+  *from = 0;
+  *to = (int)paper->n_pages;
   for (guint i = 0; i < paper->outline->len; i++) {
     const char *entry = paper->outline->pdata[i];
     int page = g_array_index(paper->outline_pages, int, i);
     if (g_str_equal(entry, title)) {
-      from = page;
-    } else if (from && *entry != ' ') {
-      to = page > from && begins_chapter(&paper->pages[page - 1]) ? page - 1 : page;
+      *from = page;
+    } else if (*from && *entry != ' ') {
+      *to = page > *from && begins_chapter(&paper->pages[page - 1]) ? page - 1 : page;
       break;
     }
   }
-  assert_true(from > 0);
+  assert_true(*from > 0);
+}
+
+/* Text of those pages. New. */
+static char *
+chapter_text(const Paper *paper, const char *title)
+{
+  g_autoptr(GString) text = g_string_new(NULL);
+  int from, to;
+  chapter_pages(paper, title, &from, &to);
   for (int p = from; p <= to; p++)
     g_string_append_printf(text, "%s\n", paper->pages[p - 1].text);
   g_autoptr(GRegex) blanks = g_regex_new("\\s+", 0, 0, NULL);
@@ -95,11 +144,9 @@ static void
 every_book_is_well_set(void **state G_GNUC_UNUSED)
 {
   for (const char *const *name = robots_ordinary(); *name; name++) {
-    g_autoptr(LoomDesign) design = load(*name);
     bool both = (name - robots_ordinary()) % 4 == 0; /* the same code sets both: a few will do */
     for (LoomPaper p = LOOM_PAPER_A4; p <= (both ? LOOM_PAPER_LETTER : LOOM_PAPER_A4); p++) {
-      LoomBookOptions options = options_for(p);
-      g_autoptr(Paper) paper = print(design, &options);
+      const Paper *paper = whole_book(*name, p);
       paper_assert_margins(paper, 50, 36, 20, 20);
       paper_assert_no_orphans(paper);
       assert_int_equal(g_array_index(paper->outline_pages, int, 0), 1);
@@ -136,9 +183,7 @@ page_in_contents(const PaperPage *cover, const char *title)
 static void
 contents_name_the_right_pages(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
-  LoomBookOptions options = options_for(LOOM_PAPER_A4);
-  g_autoptr(Paper) paper = print(design, &options);
+  const Paper *paper = whole_book("sandpiper", LOOM_PAPER_A4);
   guint n = 0;
   for (guint i = 1; i < paper->outline->len; i++) {
     const char *title = paper->outline->pdata[i];
@@ -161,7 +206,7 @@ contents_name_the_right_pages(void **state G_GNUC_UNUSED)
 static void
 type_is_large_enough(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
+  const LoomDesign *design = robot("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
   options.chapters = 1 << LOOM_CHAPTER_POWER | 1 << LOOM_CHAPTER_PORTS | 1 << LOOM_CHAPTER_METER |
                      1 << LOOM_CHAPTER_DARK | 1 << LOOM_CHAPTER_SIGNOFF; /* without figures */
@@ -181,11 +226,8 @@ static void
 the_kit_is_the_parts_list(void **state G_GNUC_UNUSED)
 {
   for (const char *const *name = robots_ordinary(); *name; name++) {
-    g_autoptr(LoomDesign) design = load(*name);
-    LoomBookOptions options = options_for(LOOM_PAPER_A4);
-    options.chapters = 1 << LOOM_CHAPTER_KIT;
-    g_autoptr(Paper) paper = print(design, &options);
-    g_autofree char *kit = chapter_text(paper, "Kit check");
+    const LoomDesign *design = robot(*name);
+    g_autofree char *kit = chapter_text(whole_book(*name, LOOM_PAPER_A4), "Kit check");
     for (guint i = 0; i < loom_design_n_parts(design); i++) {
       g_autofree char *pattern =
           g_strdup_printf("\\b%s\\b", loom_design_part(design, i)->designation);
@@ -198,12 +240,8 @@ the_kit_is_the_parts_list(void **state G_GNUC_UNUSED)
 static void
 every_step_is_printed_in_its_order(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
-  LoomBookOptions options = options_for(LOOM_PAPER_A4);
-  options.chapters = 1 << LOOM_CHAPTER_STEPS;
-  g_autoptr(Paper) paper = print(design, &options);
-  g_autoptr(LoomSteps) steps = loom_steps_new(design, 0);
-  g_autofree char *text = chapter_text(paper, "Steps");
+  g_autoptr(LoomSteps) steps = loom_steps_new(robot("sandpiper"), 0);
+  g_autofree char *text = chapter_text(whole_book("sandpiper", LOOM_PAPER_A4), "Steps");
   const char *at = text;
   for (guint i = 0; i < steps->n_steps; i++) {
     const LoomStep *s = &steps->steps[i];
@@ -233,16 +271,15 @@ static void
 pages_of_steps_are_filled(void **state G_GNUC_UNUSED)
 {
   for (const char *const *name = robots_ordinary(); *name; name++) {
-    g_autoptr(LoomDesign) design = load(*name);
     bool both = (name - robots_ordinary()) % 4 == 0;
     for (LoomPaper p = LOOM_PAPER_A4; p <= (both ? LOOM_PAPER_LETTER : LOOM_PAPER_A4); p++) {
-      LoomBookOptions options = options_for(p);
-      options.chapters = 1u << LOOM_CHAPTER_STEPS;
-      g_autoptr(Paper) paper = print(design, &options);
-      for (guint i = 0; i + 1 < paper->n_pages; i++) {
-        double empty = paper->pages[i].height - 50 - last_line_y(&paper->pages[i]);
-        if (empty > 0.38 * (paper->pages[i].height - 108))
-          fail_msg("%s: page %u of the steps has %.0f points left", *name, i + 1, empty);
+      const Paper *paper = whole_book(*name, p);
+      int from, to;
+      chapter_pages(paper, "Steps", &from, &to);
+      for (int i = from; i < to; i++) {
+        double empty = paper->pages[i - 1].height - 50 - last_line_y(&paper->pages[i - 1]);
+        if (empty > 0.38 * (paper->pages[i - 1].height - 108))
+          fail_msg("%s: page %d has %.0f points left amid the steps", *name, i, empty);
       }
     }
   }
@@ -251,11 +288,8 @@ pages_of_steps_are_filled(void **state G_GNUC_UNUSED)
 static void
 the_dark_pages_ask_what_the_fault_finder_asks(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
-  LoomBookOptions options = options_for(LOOM_PAPER_A4);
-  options.chapters = 1u << LOOM_CHAPTER_DARK;
-  g_autoptr(Paper) paper = print(design, &options);
-  g_autofree char *text = chapter_text(paper, "If it stays dark");
+  const LoomDesign *design = robot("sandpiper");
+  g_autofree char *text = chapter_text(whole_book("sandpiper", LOOM_PAPER_A4), "If it stays dark");
   g_autoptr(LoomFaultModel) model = loom_fault_model_new(design, 0);
   LoomEvidence dark;
   assert_true(loom_fault_evidence(model, design, "dead", "K1", &dark, NULL));
@@ -287,19 +321,14 @@ a_robot_with_mistakes_gets_no_clean_cover(void **state G_GNUC_UNUSED)
   g_autofree char *cover = chapter_text(paper, "Cover");
   assert_non_null(strstr(cover, "STOP: do not power this robot"));
   assert_non_null(strstr(cover, "F1:out"));
-  g_autoptr(LoomDesign) clean = load("sandpiper");
-  g_autoptr(Paper) other = print(clean, &options);
+  const Paper *other = whole_book("sandpiper", LOOM_PAPER_A4);
   assert_int_equal(paper_count(other, "STOP: do not power"), 0);
 }
 
 static void
 the_team_s_own_steps_are_there(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
-  LoomBookOptions options = options_for(LOOM_PAPER_A4);
-  options.chapters = 1 << LOOM_CHAPTER_POWER;
-  g_autoptr(Paper) paper = print(design, &options);
-  g_autofree char *text = chapter_text(paper, "First power-up");
+  g_autofree char *text = chapter_text(whole_book("sandpiper", LOOM_PAPER_A4), "First power-up");
   assert_non_null(strstr(text, "Check that the wheels are off the ground."));
   assert_non_null(strstr(text, "Give the radio network its own password."));
   assert_non_null(strstr(text, "factory network password"));
@@ -309,11 +338,8 @@ the_team_s_own_steps_are_there(void **state G_GNUC_UNUSED)
 static void
 port_map_and_roll_call_agree(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
-  LoomBookOptions options = options_for(LOOM_PAPER_A4);
-  options.chapters = 1 << LOOM_CHAPTER_PORTS;
-  g_autoptr(Paper) paper = print(design, &options);
-  g_autofree char *text = chapter_text(paper, "Port map and roll-call");
+  g_autofree char *text =
+      chapter_text(whole_book("sandpiper", LOOM_PAPER_A4), "Port map and roll-call");
   static const char *const NAMES[] = {"drive_left", "drive_right", "arm",           "lid",
                                       "gripper",    "front_bump",  "distance_ahead"};
   const char *roll_call = strstr(text, "Roll-call Wheels up");
@@ -361,7 +387,7 @@ static void
 the_rota_follows_the_day(void **state G_GNUC_UNUSED)
 {
   g_autoptr(GError) error = NULL;
-  g_autoptr(LoomDesign) design = load("sandpiper");
+  const LoomDesign *design = robot("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
   options.chapters = 1 << LOOM_CHAPTER_CHARGING;
   assert_true(loom_event_day_parse("3,9:30,45", &options.day, &error));
@@ -395,7 +421,7 @@ static void
 chapters_can_be_chosen(void **state G_GNUC_UNUSED)
 {
   g_autoptr(GError) error = NULL;
-  g_autoptr(LoomDesign) design = load("sandpiper");
+  const LoomDesign *design = robot("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_LETTER);
   assert_true(loom_chapters_parse("ports, signoff", &options.chapters, &error));
   g_autoptr(Paper) paper = print(design, &options);
@@ -409,7 +435,7 @@ chapters_can_be_chosen(void **state G_GNUC_UNUSED)
 static void
 numbers_have_the_mark_of_the_locale(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
+  const LoomDesign *design = robot("sandpiper");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
   options.chapters = 1 << LOOM_CHAPTER_WIRES;
   g_strlcpy(options.decimal, ",", sizeof options.decimal);
@@ -422,7 +448,7 @@ numbers_have_the_mark_of_the_locale(void **state G_GNUC_UNUSED)
 static void
 what_the_stock_lacks_is_said(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("sandpiper");
+  const LoomDesign *design = robot("sandpiper");
   g_autoptr(LoomStock) stock = loom_stock_new();
   for (guint i = 0; i < loom_design_n_parts(design); i++)
     loom_stock_set(stock, loom_design_part(design, i)->kind->id, "box", LOOM_CONDITION_GOOD, 1,
@@ -473,7 +499,7 @@ making_it_shows_progress_and_can_be_stopped(void **state G_GNUC_UNUSED)
 {
   g_autoptr(GError) error = NULL;
   g_autoptr(GArray) shares = g_array_new(FALSE, FALSE, sizeof(double));
-  g_autoptr(LoomDesign) design = load("two-packs");
+  const LoomDesign *design = robot("two-packs");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
   g_autoptr(LoomBook) book = loom_book_new(design, &options, NULL, remember_share, shares, &error);
   assert_non_null(book);
@@ -491,7 +517,7 @@ making_it_shows_progress_and_can_be_stopped(void **state G_GNUC_UNUSED)
 static void
 pages_can_be_drawn_anywhere(void **state G_GNUC_UNUSED)
 {
-  g_autoptr(LoomDesign) design = load("two-packs");
+  const LoomDesign *design = robot("two-packs");
   LoomBookOptions options = options_for(LOOM_PAPER_A4);
   g_autoptr(LoomBook) book = loom_book_new(design, &options, NULL, NULL, NULL, NULL);
   cairo_surface_t *image = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 300, 424);
@@ -535,5 +561,5 @@ main(void)
       cmocka_unit_test(making_it_shows_progress_and_can_be_stopped),
       cmocka_unit_test(pages_can_be_drawn_anywhere),
   };
-  return cmocka_run_group_tests(tests, NULL, NULL);
+  return cmocka_run_group_tests(tests, make_room, clear_room);
 }
