@@ -1,6 +1,7 @@
 #include "outing-plot.h"
 
 #include "draw-private.h"
+#include "place.h"
 #include "text.h"
 
 #include <glib/gi18n-lib.h>
@@ -12,9 +13,10 @@
 #define TOP_MM 9.5    /* values under the cursor, then the states */
 #define NARROW_MM 125 /* below this width the values take two lines */
 #define LINE_MM 4.0
-#define FOOT_MM 5.5 /* numbers of the time */
-#define WHOLE 0.01  /* of a step: so little beyond a line does not need the next one */
-#define GAP_MM 4.0  /* between panels */
+#define BESIDE_MM 1.8 /* from a moment to its word */
+#define FOOT_MM 5.5   /* numbers of the time */
+#define WHOLE 0.01    /* of a step: so little beyond a line does not need the next one */
+#define GAP_MM 4.0    /* between panels */
 #define MOST_FLAT                                                                                  \
   5                 /* a device's volts are left out where they flatten the pack's more than this  \
                      */
@@ -316,38 +318,123 @@ draw_time(const Panel *p, double bottom)
   }
 }
 
-/* A word beside a moment, on the side where there is room. */
-static void
-draw_moment(const Panel *p, double time_s, double y, LoomPaint paint, const char *text)
+/* What a word beside a moment should keep clear of. */
+typedef struct {
+  const Panel *p;
+  bool device;   /* its curve is drawn */
+  double mark_x; /* of the brown-out's line; NAN none */
+  LoomRect word; /* one that stands already; width 0 none */
+} Obstacles;
+
+/* Whether the straight line comes through the rectangle: its box meets it, and the corners do not
+ * all lie on one side. */
+static bool
+line_meets(LoomRect r, double x0, double y0, double x1, double y1)
 {
-  double x = x_of(p, time_s), width = loom_text_width_mm(text, TEXT_MM, true);
-  bool left = x + 2 + width > p->room.x + p->room.width;
-  loom_ink_text(p->ink, left ? x - 1.8 : x + 1.8, y, TEXT_MM,
-                left ? LOOM_ANCHOR_END : LOOM_ANCHOR_START, true, paint, text);
+  const double xs[] = {r.x, r.x + r.width, r.x, r.x + r.width};
+  const double ys[] = {r.y, r.y, r.y + r.height, r.y + r.height};
+  guint left = 0, right = 0;
+  if (fmax(x0, x1) < r.x || fmin(x0, x1) > r.x + r.width || fmax(y0, y1) < r.y ||
+      fmin(y0, y1) > r.y + r.height)
+    return false;
+  for (guint i = 0; i < 4; i++) {
+    double side = (x1 - x0) * (ys[i] - y0) - (y1 - y0) * (xs[i] - x0);
+    left += side > 0;
+    right += side < 0;
+  }
+  return left < 4 && right < 4;
+}
+
+static bool
+curve_meets(const Panel *p, Value value, LoomRect r)
+{
+  const LoomOutingPlot *plot = p->plot;
+  double per_mm = plot->seconds / p->room.width, from_s = (r.x - p->room.x) * per_mm;
+  for (guint i = sample_before(plot, from_s) + 1; i < plot->n; i++) {
+    const LoomSample *s = &plot->samples[i - 1], *t = &plot->samples[i];
+    if (s->time_s > from_s + r.width * per_mm)
+      return false;
+    double v = value(s), w = value(t);
+    if (!isnan(v) && !isnan(w) &&
+        line_meets(r, x_of(p, s->time_s), y_of(p, v), x_of(p, t->time_s), y_of(p, w)))
+      return true;
+  }
+  return false;
+}
+
+/* How much of it a word in that place would cover. */
+static guint
+covers(const Obstacles *o, LoomRect r)
+{
+  const LoomRect *room = &o->p->room;
+  bool inside = r.x >= room->x && r.x + r.width <= room->x + room->width && r.y >= room->y &&
+                r.y + r.height <= room->y + room->height;
+  return (inside ? 0 : 8) + (o->word.width > 0 && loom_rect_meets(r, o->word) ? 4 : 0) +
+         (curve_meets(o->p, pack_V, r) ? 2 : 0) +
+         (o->device && curve_meets(o->p, lowest_V, r) ? 2 : 0) +
+         (o->mark_x > r.x && o->mark_x < r.x + r.width ? 2 : 0);
+}
+
+/* A word beside a moment, right or left of it or of the brown-out's line, `y` and about: where it
+ * covers nothing, or least, and of those places the nearest. Cut where there is no room for it. */
+static LoomRect
+draw_moment(const Obstacles *o, double x, double y, LoomPaint paint, const char *text)
+{
+  const LoomRect *room = &o->p->room;
+  double side = fmax(x - room->x, room->x + room->width - x) - BESIDE_MM;
+  g_autofree char *fit = loom_text_fit(text, TEXT_MM, true, side);
+  double width = loom_text_width_mm(fit, TEXT_MM, true), least = INFINITY;
+  const double left[] = {x + BESIDE_MM, x - BESIDE_MM - width, o->mark_x - BESIDE_MM - width,
+                         o->mark_x + BESIDE_MM};
+  LoomRect best = {0};
+  for (guint i = 0; i < 8 * room->height / TEXT_MM; i++) /* from the middle outwards */
+    for (guint k = 0; k < (isnan(o->mark_x) ? 2 : 4); k++) {
+      double up = (i % 2 ? 0.25 : -0.25) * TEXT_MM * ((i + 1) / 2);
+      LoomRect r = {left[k], y + up - 0.8 * TEXT_MM, width, TEXT_MM};
+      double cost = fmax(fmax(r.x - x, x - r.x - r.width), 0) + fabs(up);
+      cost += cost < least ? 1000 * covers(o, r) : 0;
+      if (cost >= least)
+        continue;
+      least = cost;
+      best = r;
+    }
+  loom_ink_text(o->p->ink, best.x, best.y + 0.8 * TEXT_MM, TEXT_MM, LOOM_ANCHOR_START, true, paint,
+                fit);
+  return best;
+}
+
+/* Where a part first got too little: a broken line through the volts, a wedge at its top, in words
+ * beside it. */
+static void
+draw_brown_out(Obstacles *o)
+{
+  const Panel *p = o->p;
+  const LoomOutingPlot *plot = p->plot;
+  double x = x_of(p, plot->brown_s), top = p->room.y;
+  const LoomPoint corners[3] = {{x - 1.4, top}, {x + 1.4, top}, {x, top + 2.2}};
+  g_autofree char *words =
+      g_strdup_printf(_("%s browns out, %.1f s"), plot->parts[plot->brown_part], plot->brown_s);
+  LoomStyle line = loom_style_line(LOOM_PAINT_STOP, 0.4);
+  line.dash_mm = 1.2;
+  o->mark_x = x;
+  loom_draw_segment(p->ink, x, top, x, top + p->room.height, line);
+  loom_draw_corners(p->ink, corners, 3, true, loom_style_fill(LOOM_PAINT_STOP));
+  o->word = draw_moment(o, x, top + 3.4, LOOM_PAINT_STOP, words);
 }
 
 static void
-draw_moments(const Panel *p)
+draw_moments(const Panel *p, bool device)
 {
   const LoomOutingPlot *plot = p->plot;
+  Obstacles o = {p, device, NAN, {0}};
   if (isnan(plot->lowest_V) || isnan(plot->lowest_s))
     return; /* no pack */
+  if (plot->brown_part != LOOM_NONE)
+    draw_brown_out(&o);
   double x = x_of(p, plot->lowest_s), y = y_of(p, plot->lowest_V);
-  g_autofree char *lowest = g_strdup_printf(_("lowest %.2f V"), plot->lowest_V);
+  g_autofree char *words = g_strdup_printf(_("lowest %.2f V"), plot->lowest_V);
   loom_draw_circle(p->ink, x, y, 1.1, loom_style_both(LOOM_PAINT_PAPER, LOOM_PAINT_INK, 0.4));
-  draw_moment(p, plot->lowest_s, fmin(y + 4, p->room.y + p->room.height - 0.6), LOOM_PAINT_INK,
-              lowest);
-  if (plot->brown_part == LOOM_NONE)
-    return;
-  g_autofree char *brown =
-      g_strdup_printf(_("%s browns out, %.1f s"), plot->parts[plot->brown_part], plot->brown_s);
-  double bx = x_of(p, plot->brown_s), top = p->room.y;
-  LoomStyle line = loom_style_line(LOOM_PAINT_STOP, 0.4);
-  line.dash_mm = 1.2;
-  loom_draw_segment(p->ink, bx, top, bx, top + p->room.height, line);
-  const LoomPoint corners[3] = {{bx - 1.4, top}, {bx + 1.4, top}, {bx, top + 2.2}};
-  loom_draw_corners(p->ink, corners, 3, true, loom_style_fill(LOOM_PAINT_STOP));
-  draw_moment(p, plot->brown_s, top + 3.4, LOOM_PAINT_STOP, brown);
+  draw_moment(&o, x, y + 4, LOOM_PAINT_INK, words);
 }
 
 /* Cuts the text after the last comma within the room; what comes next, or NULL where all fits. */
@@ -402,6 +489,7 @@ draw_volts(Panel *p)
   if (device)
     draw_curve(p, lowest_V, LOOM_PAINT_NOTE, 1.1);
   draw_curve(p, pack_V, LOOM_PAINT_READING, 0);
+  bool drawn = device;
   device = device && last->lowest_part != LOOM_NONE;
   double apart = device ? fabs(y_of(p, last->pack_V) - y_of(p, last->lowest_V)) : INFINITY;
   double shift = apart < TEXT_MM * 1.1 ? (TEXT_MM * 1.1 - apart) / 2 : 0;
@@ -410,7 +498,7 @@ draw_volts(Panel *p)
   if (device)
     name_curve(p, last->lowest_V, above ? shift : -shift, LOOM_PAINT_NOTE,
                plot->parts[last->lowest_part]);
-  draw_moments(p);
+  draw_moments(p, drawn);
 }
 
 static void

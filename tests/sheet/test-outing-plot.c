@@ -29,10 +29,11 @@ typedef struct {
   LoomOutingPlot *plot;
 } Rig;
 
+/* Takes the design. */
 static Rig
-rig_new(double charge)
+rig_of(LoomDesign *design, double charge)
 {
-  Rig r = {.design = robots_load("sandpiper")};
+  Rig r = {.design = design};
   LoomOutingTerms terms = loom_outing_terms();
   terms.charge = charge;
   r.wiring = loom_wiring_new(r.design, 0);
@@ -40,6 +41,12 @@ rig_new(double charge)
   r.trace = loom_outing_run(r.wiring, &scene->outings[0], &terms);
   r.plot = loom_outing_plot_new(r.wiring->design, scene, r.trace);
   return r;
+}
+
+static Rig
+rig_new(double charge)
+{
+  return rig_of(robots_load("sandpiper"), charge);
 }
 
 static void
@@ -206,6 +213,76 @@ test_words_keep_within_the_room_and_apart(void **state G_GNUC_UNUSED)
   }
 }
 
+/* A small pack that is nearly empty, and four motors that stand: the controller gets too little in
+ * the last push. */
+static const char weary[] = "add pack-nimh-12v-2ah G1\n"
+                            "add fuse-lead-15 F1\n"
+                            "add switch-main-20 Q1\n"
+                            "add controller-rover K1\n"
+                            "add motor-medium M1\n"
+                            "add motor-medium M2\n"
+                            "add motor-medium M3\n"
+                            "add motor-medium M4\n"
+                            "plug G1:out F1:in\n"
+                            "plug F1:out Q1:in\n"
+                            "plug Q1:out K1:power\n"
+                            "plug M1:poles K1:motor-1\n"
+                            "plug M2:poles K1:motor-2\n"
+                            "plug M3:poles K1:motor-3\n"
+                            "plug M4:poles K1:motor-4\n"
+                            "set Q1 on=yes\n"
+                            "add state:driving/pushing\n"
+                            "set state:driving/pushing M1.duty=1 M1.load=stalled M2.duty=1 "
+                            "M2.load=stalled M3.duty=1 M3.load=stalled M4.duty=1 M4.load=stalled\n"
+                            "add outing:driving/match\n"
+                            "set outing:driving/match \"legs=resting 20, pushing 75, resting 20, "
+                            "pushing 55, resting 20\"\n";
+
+/* Where a moment lies across: the inverse of loom_outing_plot_time. */
+static double
+x_at(const LoomOutingPlot *plot, double width_mm, double time_s)
+{
+  double low = 0, high = width_mm;
+  for (guint i = 0; i < 60; i++) {
+    double middle = (low + high) / 2;
+    *(loom_outing_plot_time(plot, width_mm, middle) < time_s ? &low : &high) = middle;
+  }
+  return high;
+}
+
+/* Told in words beside its line, within the room; no word covers another, none the line. */
+static void
+test_a_brown_out_is_marked(void **state G_GNUC_UNUSED)
+{
+  static const double sizes[][2] = {{240, 120}, {180, 80}, {140, 60}, {110, 52}};
+  for (guint k = 0; k < G_N_ELEMENTS(sizes); k++)
+    for (double charge = 0.16; charge < 0.25; charge += 0.02) {
+      Rig r = rig_of(robots_parse(weary, "weary"), charge);
+      assert_int_equal(r.trace->brown_part, loom_design_find_part(r.design, "K1"));
+      double mark = x_at(r.plot, sizes[k][0], r.trace->brown_s);
+      g_autofree char *svg = drawn(&r, sizes[k][0], sizes[k][1], NAN);
+      g_autoptr(GArray) all = written_read(svg);
+      bool told = false;
+      for (guint i = 0; i < all->len; i++) {
+        const Written *w = &g_array_index(all, Written, i);
+        bool brown = strstr(w->text, "browns out") != NULL;
+        told |= brown;
+        if (!brown && !strstr(w->text, "lowest"))
+          continue;
+        if (w->rect.x < 0 || w->rect.x + w->rect.width > sizes[k][0])
+          fail_msg("%g mm wide, %g: %s leaves the room", sizes[k][0], charge, w->text);
+        if (w->rect.x < mark && mark < w->rect.x + w->rect.width)
+          fail_msg("%g mm wide, %g: %s covers the line", sizes[k][0], charge, w->text);
+        for (guint j = 0; j < all->len; j++)
+          if (j != i && written_meet(g_array_index(all, Written, j).rect, w->rect))
+            fail_msg("%g mm wide, %g: %s covers %s", sizes[k][0], charge, w->text,
+                     g_array_index(all, Written, j).text);
+      }
+      assert_true(told);
+      rig_clear(&r);
+    }
+}
+
 static void
 draw_file(LoomInk *ink, gconstpointer data)
 {
@@ -245,6 +322,7 @@ main(void)
       cmocka_unit_test(test_places_are_times),
       cmocka_unit_test(test_the_curve_is_to_scale),
       cmocka_unit_test(test_words_keep_within_the_room_and_apart),
+      cmocka_unit_test(test_a_brown_out_is_marked),
       cmocka_unit_test(test_files_begin_as_their_kind_does),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
