@@ -91,7 +91,7 @@ static void
 print_fuses(const Call *call, const LoomNetwork *network, const LoomLimits *limits)
 {
   static const char *const columns[] = {N_("wire in"),       N_("size"),       N_("fuse"),
-                                        N_("load"),          N_("carries"),    N_("short"),
+                                        N_("load"),          N_("carries"),    N_("short circuit"),
                                         N_("fuse opens in"), N_("wire lives"), N_("verdict")};
   guint n;
   g_autofree LoomProtection *wires = loom_protections_new(network, limits, &n);

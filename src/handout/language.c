@@ -11,4 +11,5 @@ loom_language_init(void)
                                                                     : LOOM_LOCALE_DIR;
   bindtextdomain(GETTEXT_PACKAGE, folder);
   bind_textdomain_codeset(GETTEXT_PACKAGE, "UTF-8");
+  textdomain(GETTEXT_PACKAGE); /* ngettext names no domain */
 }
