@@ -24,3 +24,6 @@ N_("none") N_("plus") N_("minus") N_("pole") N_("signal") N_("pass")
 
 /* What a motor or servo is doing in a state */
 N_("idle") N_("free") N_("moving") N_("loaded") N_("stalled")
+
+/* Types of channels */
+N_("motor") N_("servo") N_("encoder") N_("digital") N_("analogue") N_("i2c") N_("serial") N_("usb")

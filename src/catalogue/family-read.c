@@ -55,7 +55,8 @@ loom_family_read(LoomXml *xml, LoomXmlNode *node)
   loom_xml_only(xml, node, known);
   LoomFamily *family = g_atomic_rc_box_new0(LoomFamily);
   family->id = loom_xml_required(xml, node, "id");
-  family->name = loom_xml_required(xml, node, "name");
+  family->written = loom_xml_required(xml, node, "name");
+  family->name = loom_read_words(g_strdup(family->written));
   family->source = loom_xml_required(xml, node, "source");
   family->standard = loom_xml_text(xml, node, "standard");
   family->ways = (guint)loom_xml_integer(xml, node, "ways", 0, 64, 1);
@@ -73,4 +74,14 @@ loom_family_read(LoomXml *xml, LoomXmlNode *node)
   family->note = note ? loom_xml_content(note) : NULL;
   family->xml = loom_xml_dump(xml, node, 2);
   return family;
+}
+
+char *
+loom_read_words(char *text)
+{
+  if (!text || !*text)
+    return text;
+  char *words = g_strdup(_(text));
+  g_free(text);
+  return words;
 }

@@ -14,6 +14,7 @@ clear(gpointer data)
   g_free(family->name);
   g_free(family->standard);
   g_free(family->note);
+  g_free(family->written);
   g_free(family->source);
   g_strfreev(family->accepts);
   g_free(family->xml);

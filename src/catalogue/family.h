@@ -67,6 +67,7 @@ typedef struct {
   double strip_mm;                   /* insulation to strip, 0 unknown */
   double loose_likelihood;           /* prior of a bad joint against others, 1 ordinary */
   char **accepts; /* families that this terminal takes; NULL-terminated, empty for plugs */
+  char *written;  /* the name as written, in no language but the catalogue's */
   char *xml;      /* the entry as written, see loom_xml_dump; level 2 */
 } LoomFamily;
 

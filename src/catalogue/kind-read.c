@@ -343,7 +343,7 @@ read_limits(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
   for (LoomXmlNode *c = loom_xml_child(node, "limit"); c; c = loom_xml_next(c, "limit"), i++) {
     LoomLimit *limit = &kind->limits[i];
     limit->id = loom_xml_required(xml, c, "id");
-    limit->label = loom_xml_required(xml, c, "label");
+    limit->label = loom_read_words(loom_xml_required(xml, c, "label"));
     limit->limit_A = loom_xml_number(xml, c, "limit_A", 0.001, 10000, NAN);
     limit->acts = loom_xml_yes(xml, c, "acts", false);
     need(xml, c, limit->limit_A, "limit_A");
@@ -403,7 +403,7 @@ read_advice(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
   for (LoomXmlNode *c = loom_xml_child(node, "advice"); c; c = loom_xml_next(c, "advice"), i++) {
     kind->advice[i].step = loom_xml_required(xml, c, "step");
     kind->advice[i].seconds = loom_xml_number(xml, c, "seconds", 0, 3600, NAN);
-    kind->advice[i].text = loom_xml_content(c);
+    kind->advice[i].text = loom_read_words(loom_xml_content(c));
   }
 }
 
@@ -512,6 +512,21 @@ read_address(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
   kind->address_max = (int)last;
 }
 
+/* The name in the user's language; a translated one is found by the written one too. */
+static void
+read_name(LoomXml *xml, const LoomXmlNode *node, LoomKind *kind)
+{
+  char *written = loom_xml_required(xml, node, "name");
+  kind->name = loom_read_words(g_strdup(written));
+  kind->words = loom_xml_text(xml, node, "words");
+  if (g_strcmp0(kind->name, written) != 0) {
+    char *words = g_strjoin(" ", written, kind->words, NULL);
+    g_free(kind->words);
+    kind->words = words;
+  }
+  g_free(written);
+}
+
 static void
 read_header(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
 {
@@ -524,10 +539,9 @@ read_header(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
     groups[g] = loom_group_word((LoomGroup)g);
   loom_xml_only(xml, node, known);
   kind->id = loom_xml_required(xml, node, "id");
-  kind->name = loom_xml_required(xml, node, "name");
+  read_name(xml, node, kind);
   kind->letter = loom_xml_required(xml, node, "letter");
   kind->source = loom_xml_required(xml, node, "source");
-  kind->words = loom_xml_text(xml, node, "words");
   kind->group = (LoomGroup)loom_xml_word(xml, node, "group", groups, LOOM_GROUP_STRUCTURE);
   kind->rank = (guint)loom_xml_integer(xml, node, "rank", 1, 9, 5);
   kind->lead = loom_xml_yes(xml, node, "lead", false);
@@ -544,7 +558,7 @@ read_header(LoomXml *xml, LoomXmlNode *node, LoomKind *kind)
                   kind->letter);
   read_address(xml, node, kind);
   LoomXmlNode *about = loom_xml_child(node, "about");
-  kind->about = about ? loom_xml_content(about) : NULL;
+  kind->about = about ? loom_read_words(loom_xml_content(about)) : NULL;
 }
 
 static void

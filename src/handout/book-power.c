@@ -98,8 +98,11 @@ lamps(LoomMaking *m)
 static bool
 names_password(const LoomKind *kind)
 {
+  /* Translators: as it stands in the catalogue's advice on the network's password. */
+  const char *word = C_("in advice", "password");
   for (guint i = 0; i < kind->n_advice; i++)
-    if (g_str_equal(kind->advice[i].step, "after") && strstr(kind->advice[i].text, "password"))
+    if (g_str_equal(kind->advice[i].step, "after") &&
+        (strstr(kind->advice[i].text, word) || strstr(kind->advice[i].text, "password")))
       return true;
   return false;
 }

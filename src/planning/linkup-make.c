@@ -182,7 +182,7 @@ write_kind(const LoomLinkupCase *c, const Made *made, const char *id)
 {
   g_autofree char *size = loom_wire_size_text(made->mm2);
   g_autofree char *name = g_strdup_printf("Lead made to measure, %s to %s, %s",
-                                          made->a.family->name, made->b.family->name, size);
+                                          made->a.family->written, made->b.family->written, size);
   LoomXmlWriter *writer = loom_xml_writer_new();
   loom_xml_start(writer, "catalogue");
   loom_xml_put_text(writer, "xmlns", LOOM_CATALOGUE_NS);
