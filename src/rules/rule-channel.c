@@ -128,10 +128,11 @@ wrong_port_of(Look *look)
                                        "program looks for it elsewhere."),
                                      _("Move it to a port of its own kind."));
   place_meeting(look, f, m);
-  f->message = g_strdup_printf(
-      _("%s (%s) belongs on a channel for %s, and is on %s channel %u of %s."),
-      loom_wiring_part(look->s->wiring, look->part)->designation, look->d->type, look->d->channel,
-      c->type, c->number, loom_wiring_part(look->s->wiring, m->part)->designation);
+  f->message =
+      g_strdup_printf(_("%s (%s) belongs on a channel for %s, and is on %s channel %u of %s."),
+                      loom_wiring_part(look->s->wiring, look->part)->designation, look->d->type,
+                      _(look->d->channel), _(c->type), c->number,
+                      loom_wiring_part(look->s->wiring, m->part)->designation);
 }
 
 static void
@@ -471,7 +472,7 @@ report_shared(LoomScenery *s, const User *users, guint n)
     g_ptr_array_add(names, loom_wiring_part(s->wiring, users[i].device_part)->designation);
   }
   g_autofree char *list = loom_words_list(names, 6);
-  f->message = g_strdup_printf(_("%s share %s channel %u of %s."), list, c->type, c->number,
+  f->message = g_strdup_printf(_("%s share %s channel %u of %s."), list, _(c->type), c->number,
                                loom_wiring_part(s->wiring, users[0].part)->designation);
 }
 

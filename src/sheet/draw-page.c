@@ -114,12 +114,14 @@ typedef struct {
   LoomInk *ink;
   double x, y;     /* next row */
   double top, low; /* of the column */
+  double width;
 } Column;
 
 static void
 caption(const Column *c, double at, const char *text)
 {
-  loom_ink_text(c->ink, c->x + at, c->y + 0.8, 2.3, LOOM_ANCHOR_START, false, LOOM_PAINT_INK, text);
+  g_autofree char *fit = loom_text_fit(text, 2.3, false, c->width - at - 0.5);
+  loom_ink_text(c->ink, c->x + at, c->y + 0.8, 2.3, LOOM_ANCHOR_START, false, LOOM_PAINT_INK, fit);
 }
 
 static void
@@ -276,11 +278,11 @@ draw_legend(LoomDrawing *d, LoomPoint at)
         loom_text_fit(d->options->readings_caption, 2.3, true, LEGEND_WIDTH - 24);
     loom_ink_text(d->ink, 34, 5.4, 2.3, LOOM_ANCHOR_START, true, LOOM_PAINT_READING, fit);
   }
-  Column genders = {d->ink, 4, 12.4, 12.4, low};
+  Column genders = {d->ink, 4, 12.4, 12.4, low, 38};
   gender_rows(&genders, &shown);
-  Column lines = {d->ink, 42, 11.4, 11.4, low};
+  Column lines = {d->ink, 42, 11.4, 11.4, low, 54};
   line_rows(&lines, &shown);
-  Column colours = {d->ink, 96, 10.6, 10.6, low};
+  Column colours = {d->ink, 96, 10.6, 10.6, low, 26};
   colour_rows(&colours, colours_used(d->sheet));
   loom_ink_end(d->ink);
   loom_ink_end(d->ink);
