@@ -1,10 +1,12 @@
 #include "events.h"
 
+#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 
 struct LoomEvents {
   FILE *file;
+  locale_t plain; /* numbers have a point: programs read them */
 };
 
 LoomEvents *
@@ -18,6 +20,7 @@ loom_events_new(void)
     return NULL;
   LoomEvents *events = g_new0(LoomEvents, 1);
   events->file = file;
+  events->plain = newlocale(LC_NUMERIC_MASK, "C", duplocale(LC_GLOBAL_LOCALE));
   return events;
 }
 
@@ -27,6 +30,7 @@ loom_events_free(LoomEvents *events)
   if (!events)
     return;
   fclose(events->file);
+  freelocale(events->plain);
   g_free(events);
 }
 
@@ -36,9 +40,11 @@ loom_events_say(LoomEvents *events, const char *format, ...)
   if (!events)
     return;
   va_list arguments;
+  locale_t usual = uselocale(events->plain);
   va_start(arguments, format);
   g_autofree char *line = g_strdup_vprintf(format, arguments);
   va_end(arguments);
+  uselocale(usual);
   g_strdelimit(line, "\n", ' ');
   fprintf(events->file, "%s\n", line);
   fflush(events->file);

@@ -95,10 +95,26 @@ typed(LoomField *self)
                                        : g_strdup(gtk_editable_get_text(GTK_EDITABLE(self->input)));
 }
 
+static bool
+holds_number(const LoomField *self)
+{
+  static const char *const ends[] = {"_mm", "_A", "_C", ".duty"};
+  for (guint i = 0; i < G_N_ELEMENTS(ends); i++)
+    if (g_str_has_suffix(self->key, ends[i]))
+      return true;
+  return false;
+}
+
+/* People read and write numbers with the decimal mark of the locale, documents have a point. */
 static void
 take_typed(LoomField *self)
 {
   g_autofree char *value = typed(self);
+  double number;
+  if (holds_number(self) && loom_number_from_words(value, &number)) {
+    g_free(value);
+    value = loom_number_to_text(number);
+  }
   take(self, value);
 }
 
@@ -133,7 +149,11 @@ show_value(LoomField *self, const char *value)
       if (g_str_equal(self->values[i], value))
         gtk_drop_down_set_selected(GTK_DROP_DOWN(self->input), i);
   } else {
-    gtk_editable_set_text(GTK_EDITABLE(self->input), value);
+    double number;
+    g_autofree char *words = holds_number(self) && loom_number_from_text(value, &number)
+                                 ? loom_number_to_words(number)
+                                 : g_strdup(value);
+    gtk_editable_set_text(GTK_EDITABLE(self->input), words);
   }
 }
 

@@ -194,6 +194,7 @@ read_price(GtkWidget *entry, LoomStockRow *row)
   if (*text && (!loom_number_from_text(text, &price) || price < 0))
     return false;
   g_autofree char *shown = isnan(row->price) ? g_strdup("") : g_strdup_printf("%.2f", row->price);
+  g_strdelimit(shown, ",", '.');
   if (!g_str_equal(text, shown)) /* otherwise it keeps the digits that are not shown */
     row->price = price;
   return true;

@@ -83,7 +83,7 @@ fuse_rating(const LoomKind *kind)
 static char *
 hint_for_number(double number)
 {
-  return isnan(number) ? NULL : loom_number_to_text(number);
+  return isnan(number) ? NULL : loom_number_to_words(number);
 }
 
 static void
