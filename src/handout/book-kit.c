@@ -1,6 +1,7 @@
 /* Kit check: everything laid out and counted, with pictures to know it by. */
 #include "book-private.h"
 #include "figure.h"
+#include "labels.h"
 
 #include <math.h>
 #include <string.h>
@@ -145,6 +146,38 @@ list_short(LoomMaking *m)
     loom_scroll_frame_end(m->scroll);
 }
 
+static void
+labels_to_write(LoomMaking *m)
+{
+  static const LoomColumn COLUMNS[] = {{NULL, 8, 0, false}, {NULL, 0, 1, false},
+                                       {NULL, 8, 0, false}, {NULL, 0, 1, false},
+                                       {NULL, 8, 0, false}, {NULL, 0, 1, false}};
+  g_autoptr(LoomLabels) labels = loom_labels_new(m->design, m->scene);
+  LoomTable *table = NULL;
+  guint n = 0;
+  for (guint i = 0; i < labels->n_labels; i++) {
+    if (!labels->labels[i].to)
+      continue;
+    if (!table) {
+      loom_scroll_section(m->scroll, _("Labels"));
+      loom_scroll_text(
+          m->scroll, LOOM_TEXT_BODY,
+          _("Every loose end carries its name and where it goes, close to the connector. The "
+            "program prints these as labels or as flags to fold around the wire."));
+      table = loom_table_begin(m->scroll, COLUMNS, G_N_ELEMENTS(COLUMNS), false);
+    }
+    loom_table_tick(table);
+    loom_table_textf(table, _("%s to %s"), labels->labels[i].end, labels->labels[i].to);
+    n++;
+  }
+  for (; n % 3; n++) {
+    loom_table_text(table, NULL);
+    loom_table_text(table, NULL);
+  }
+  if (table)
+    loom_table_end(table);
+}
+
 void
 loom_book_kit(LoomMaking *m)
 {
@@ -164,4 +197,5 @@ loom_book_kit(LoomMaking *m)
   for (guint i = 0; i < m->parts->n_rows; i++)
     kit_row(m, table, &m->parts->rows[i]);
   loom_table_end(table);
+  labels_to_write(m);
 }

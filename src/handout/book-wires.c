@@ -1,7 +1,6 @@
-/* Wires to make: what to cut, what to strip, how hard to pull, what to write on it. */
+/* Wires to make: what to cut, what to strip, how hard to pull. */
 #include "book-private.h"
 #include "crimp.h"
-#include "labels.h"
 
 #include <math.h>
 
@@ -131,39 +130,13 @@ pull_tests(LoomMaking *m)
     loom_table_blank(table);
   }
   loom_table_end(table);
-  loom_scroll_text(
-      m->scroll, LOOM_TEXT_SMALL,
+  g_autofree char *source = g_strdup_printf(
+      "%s %s",
       _("Pull-out forces: UL 486A as printed by two terminal makers; IEC 60352-2 from "
         "memory; sizes between listed ones on the straight line. The weight follows the "
-        "greater of the two."));
-}
-
-static void
-labels_to_write(LoomMaking *m)
-{
-  g_autoptr(LoomLabels) labels = loom_labels_new(m->design, m->scene);
-  static const LoomColumn COLUMNS[] = {{NULL, 8, 0, false}, {NULL, 0, 1, false},
-                                       {NULL, 8, 0, false}, {NULL, 0, 1, false},
-                                       {NULL, 8, 0, false}, {NULL, 0, 1, false}};
-  guint n = 0;
-  loom_scroll_section(m->scroll, _("Labels"));
-  loom_scroll_text(
-      m->scroll, LOOM_TEXT_BODY,
-      _("Every loose end carries its name and where it goes, close to the connector. The "
-        "program prints these as labels or as flags to fold around the wire."));
-  LoomTable *table = loom_table_begin(m->scroll, COLUMNS, G_N_ELEMENTS(COLUMNS), false);
-  for (guint i = 0; i < labels->n_labels; i++) {
-    if (!labels->labels[i].to)
-      continue;
-    loom_table_tick(table);
-    loom_table_textf(table, _("%s to %s"), labels->labels[i].end, labels->labels[i].to);
-    n++;
-  }
-  for (; n % 3; n++) {
-    loom_table_text(table, NULL);
-    loom_table_text(table, NULL);
-  }
-  loom_table_end(table);
+        "greater of the two."),
+      _("Both are typical; the terminal maker's figure counts."));
+  loom_scroll_text(m->scroll, LOOM_TEXT_SMALL, source);
 }
 
 void
@@ -178,5 +151,4 @@ loom_book_wires(LoomMaking *m)
   for (guint i = 0; i < m->cuts->n_cuts; i++)
     one_cut(m, &m->cuts->cuts[i]);
   pull_tests(m);
-  labels_to_write(m);
 }

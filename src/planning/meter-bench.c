@@ -18,6 +18,12 @@ own_node(const LoomMeterBench *b, const LoomMeterRoom *room, guint node)
   return b->wiring.part_node[room->robots.part[part]] + node - room->w->part_node[part];
 }
 
+static const LoomState *
+state_of(const LoomMeterBench *b, const LoomMeterRoom *room)
+{
+  return b->robot == LOOM_NONE ? room->on : room->robots.on[b->robot];
+}
+
 guint
 loom_meter_bench_node(const LoomMeterBench *b, const LoomMeterRoom *room, const LoomProbe *probe)
 {
@@ -72,7 +78,7 @@ loom_meter_bench_init(LoomMeterBench *b, const LoomMeterRoom *room, LoomMeterWhe
   take_touches(b, room, when, slip);
   b->network = loom_network_new(&b->wiring);
   change_network(b, room, slip);
-  b->solver = loom_solver_new(b->network, room->on);
+  b->solver = loom_solver_new(b->network, state_of(b, room));
   b->point = NULL;
 }
 
@@ -94,7 +100,7 @@ loom_meter_bench_put(LoomMeterBench *b, const LoomMeterRoom *room, const LoomRea
                                               .ohm = room->meter.input_ohm,
                                               .possible = true};
   loom_solver_free(b->solver);
-  b->solver = loom_solver_new(n, room->on);
+  b->solver = loom_solver_new(n, state_of(b, room));
 }
 
 void

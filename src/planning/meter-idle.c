@@ -95,18 +95,22 @@ join_drawn(Floats *f, const LoomMeterRoom *room)
   }
 }
 
-/* The slip's touches; wires swapped in a lead are as good as swapped contacts of its joint. */
+/* The touches that the slip puts in; wires swapped in a lead are as good as swapped contacts of its
+ * joint. New. */
 static GArray *
-touches_of(const LoomMeterRoom *room, const LoomSlip *slip)
+touches_put_in(const LoomMeterRoom *room, const LoomSlip *slip, const GArray *joints)
 {
-  GArray *touches = loom_meter_touches(room, LOOM_METER_POWERED, slip);
-  if (slip->type != LOOM_SLIP_SWAPPED)
-    return touches;
+  GArray *touches = g_array_new(FALSE, FALSE, sizeof(LoomTouch));
+  loom_meter_slip_touches(room, LOOM_METER_POWERED, slip, touches);
   LoomOhmsChange change = loom_meter_change(room, slip);
-  for (guint i = 0; i < touches->len; i++) {
-    LoomTouch *t = &g_array_index(touches, LoomTouch, i);
-    t->a = loom_ohms_swapped(&change, room->w->node_part[t->a], t->a);
-    t->b = loom_ohms_swapped(&change, room->w->node_part[t->b], t->b);
+  for (guint i = 0; slip->type == LOOM_SLIP_SWAPPED && i < joints->len; i++) {
+    guint joint = g_array_index(joints, guint, i);
+    for (guint k = room->first_touch[joint]; k < room->first_touch[joint + 1]; k++) {
+      LoomTouch t = room->w->touches[k];
+      t.a = loom_ohms_swapped(&change, room->w->node_part[t.a], t.a);
+      t.b = loom_ohms_swapped(&change, room->w->node_part[t.b], t.b);
+      g_array_append_val(touches, t);
+    }
   }
   return touches;
 }
@@ -220,7 +224,8 @@ loom_meter_idle(const LoomMeterRoom *room, const LoomSlip *slip)
   if (!room->calm.drawn || slip->type == LOOM_SLIP_FUSE)
     return false;
   guint n = room->w->n_nodes + 1;
-  g_autoptr(GArray) touches = touches_of(room, slip);
+  g_autoptr(GArray) joints = loom_meter_slip_joints(room, slip);
+  g_autoptr(GArray) touches = touches_put_in(room, slip, joints);
   g_autofree bool *stays = g_new0(bool, room->w->n_touches + 1);
   g_autofree guint *parent = g_memdup2(room->calm.parent, n * sizeof *parent);
   g_autofree guint *witness = g_memdup2(room->calm.witness, n * sizeof *witness);
@@ -235,7 +240,10 @@ loom_meter_idle(const LoomMeterRoom *room, const LoomSlip *slip)
     else
       idle = join(&floats, t->a, t->b);
   }
-  for (guint i = 0; i < room->w->n_touches && idle; i++)
-    idle = stays[i] || may_part(room, i);
+  for (guint i = 0; i < joints->len && idle; i++) {
+    guint joint = g_array_index(joints, guint, i);
+    for (guint k = room->first_touch[joint]; k < room->first_touch[joint + 1] && idle; k++)
+      idle = stays[k] || may_part(room, k);
+  }
   return idle;
 }

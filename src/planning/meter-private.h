@@ -17,6 +17,7 @@ typedef struct {
   guint *part, *joint; /* [n_parts], [n_joints] numbers in the robot's own wiring */
   guint n;
   LoomWiring **wirings; /* [n] of those that have a slip; NULL: none */
+  LoomState **on;       /* [n] the room's state, with the robot's settings only; strings borrowed */
 } LoomMeterRobots;
 
 /* Which slips change nothing while powered: see loom_meter_idle. */
@@ -42,6 +43,7 @@ typedef struct {
   GArray *readings;             /* LoomReading */
   GArray *slips;                /* LoomSlip */
   guint *wired;                 /* [joints of the design] index in the wiring, or LOOM_NONE */
+  guint *first_touch;           /* [n_joints + 1] of each joint in the wiring's touches */
 } LoomMeterRoom;
 
 /* `readings` and `slips` are empty afterwards; clearing leaves them to the caller. */
@@ -55,6 +57,11 @@ void loom_meter_state_free(LoomState *state);
 
 /* Touches of the situation; with the slip (NULL: as drawn). Array of LoomTouch, new. */
 GArray *loom_meter_touches(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *slip);
+/* Appends the touches that the slip puts in place of those of its own joints. */
+void loom_meter_slip_touches(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *slip,
+                             GArray *touches);
+/* Joints of the wiring whose touches the slip may take away. Array of guint, new. */
+GArray *loom_meter_slip_joints(const LoomMeterRoom *room, const LoomSlip *slip);
 /* Network of the situation with the slip; what it was made from must be freed after it. */
 LoomOhms *loom_meter_ohms(const LoomMeterRoom *room, LoomMeterWhen when, const GArray *touches,
                           const LoomSlip *slip);

@@ -35,6 +35,31 @@ wiring_of(const LoomMeterRoom *room, guint robot)
   return loom_wiring_new(own, room->w->scene);
 }
 
+/* Settings by the robot of their part; a setting of no part is nobody's. */
+static void
+share_settings(LoomMeterRoom *room)
+{
+  LoomMeterRobots *r = &room->robots;
+  g_autofree guint *count = g_new0(guint, r->n + 1);
+  g_autofree guint *robot = g_new(guint, room->on->n_settings + 1);
+  for (guint i = 0; i < room->on->n_settings; i++) {
+    guint part = loom_design_find_part(room->w->design, room->on->settings[i].part);
+    robot[i] = part == LOOM_NONE ? LOOM_NONE : r->of[part];
+    if (part != LOOM_NONE)
+      count[robot[i]]++;
+  }
+  r->on = g_new0(LoomState *, r->n + 1);
+  for (guint i = 0; i < r->n; i++) {
+    r->on[i] = g_new0(LoomState, 1);
+    r->on[i]->settings = g_new(LoomSetting, count[i] + 1);
+  }
+  for (guint i = 0; i < room->on->n_settings; i++)
+    if (robot[i] != LOOM_NONE) {
+      LoomState *on = r->on[robot[i]];
+      on->settings[on->n_settings++] = room->on->settings[i];
+    }
+}
+
 guint
 loom_meter_robot_of_slip(const LoomMeterRoom *room, const LoomSlip *slip)
 {
@@ -51,6 +76,7 @@ loom_meter_robots_init(LoomMeterRoom *room)
   r->part = g_new(guint, room->w->n_parts + 1);
   r->joint = g_new(guint, room->w->n_joints + 1);
   number_robots(r, room->w);
+  share_settings(room);
   r->wirings = g_new0(LoomWiring *, r->n + 1);
   for (guint i = 0; i < room->slips->len; i++) {
     guint robot = loom_meter_robot_of_slip(room, &g_array_index(room->slips, LoomSlip, i));
@@ -62,8 +88,12 @@ loom_meter_robots_init(LoomMeterRoom *room)
 void
 loom_meter_robots_clear(LoomMeterRobots *r)
 {
-  for (guint i = 0; i < r->n; i++)
+  for (guint i = 0; i < r->n; i++) {
     loom_wiring_free(r->wirings[i]);
+    g_free(r->on[i]->settings);
+    g_free(r->on[i]);
+  }
+  g_free(r->on);
   g_free(r->wirings);
   g_free(r->of);
   g_free(r->part);

@@ -65,6 +65,11 @@ loom_meter_room_init(LoomMeterRoom *room, const LoomDesign *design, guint scene,
     room->wired[i] = LOOM_NONE;
   for (guint i = 0; i < room->w->n_joints; i++)
     room->wired[room->w->joints[i].joint] = i;
+  room->first_touch = g_new0(guint, room->w->n_joints + 2);
+  for (guint t = 0; t < room->w->n_touches; t++)
+    room->first_touch[room->w->touches[t].wired + 1]++;
+  for (guint i = 0; i < room->w->n_joints; i++)
+    room->first_touch[i + 1] += room->first_touch[i];
   for (guint when = 0; when < LOOM_N_METER_WHEN; when++) {
     g_autoptr(GArray) touches = loom_meter_touches(room, when, NULL);
     room->ohms[when] = loom_meter_ohms(room, when, touches, NULL);
@@ -80,5 +85,6 @@ loom_meter_room_clear(LoomMeterRoom *room)
   loom_meter_state_free(room->on);
   g_free(room->open);
   g_free(room->wired);
+  g_free(room->first_touch);
   loom_stages_free(room->stages);
 }

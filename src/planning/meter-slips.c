@@ -94,6 +94,41 @@ crossed_with(const LoomMeterRoom *room, const LoomSlip *slip)
                                                  : LOOM_NONE;
 }
 
+void
+loom_meter_slip_touches(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *slip,
+                        GArray *touches)
+{
+  guint own = replaces_touches(slip) ? room->wired[slip->joint] : LOOM_NONE;
+  guint second = crossed_with(room, slip);
+  if (own != LOOM_NONE && is_plugged(room, own, when))
+    touch_slip(room, touches, own, slip);
+  if (second != LOOM_NONE && is_plugged(room, second, when))
+    touch_moved(room, touches, second, slip->part, slip->other, slip->end);
+  if (slip && slip->type == LOOM_SLIP_SHORT) {
+    LoomTouch strand = {loom_wiring_node(room->w, slip->part, slip->end, slip->a),
+                        loom_wiring_node(room->w, slip->part, slip->end, slip->b),
+                        room->wired[slip->joint]};
+    g_array_append_val(touches, strand);
+  }
+}
+
+GArray *
+loom_meter_slip_joints(const LoomMeterRoom *room, const LoomSlip *slip)
+{
+  GArray *joints = g_array_new(FALSE, FALSE, sizeof(guint));
+  guint own = replaces_touches(slip) ? room->wired[slip->joint] : LOOM_NONE;
+  guint second = crossed_with(room, slip);
+  if (own != LOOM_NONE)
+    g_array_append_val(joints, own);
+  if (second != LOOM_NONE)
+    g_array_append_val(joints, second);
+  if (slip->type != LOOM_SLIP_SWAPPED)
+    return joints;
+  guint end = loom_wiring_end(room->w, slip->part, slip->end), first = room->w->end_first[end];
+  g_array_append_vals(joints, room->w->end_joints + first, room->w->end_first[end + 1] - first);
+  return joints;
+}
+
 GArray *
 loom_meter_touches(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *slip)
 {
@@ -105,16 +140,7 @@ loom_meter_touches(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip
     if (t->wired != own && t->wired != second && is_plugged(room, t->wired, when))
       g_array_append_val(touches, *t);
   }
-  if (own != LOOM_NONE && is_plugged(room, own, when))
-    touch_slip(room, touches, own, slip);
-  if (second != LOOM_NONE && is_plugged(room, second, when))
-    touch_moved(room, touches, second, slip->part, slip->other, slip->end);
-  if (slip && slip->type == LOOM_SLIP_SHORT) {
-    LoomTouch strand = {loom_wiring_node(room->w, slip->part, slip->end, slip->a),
-                        loom_wiring_node(room->w, slip->part, slip->end, slip->b),
-                        room->wired[slip->joint]};
-    g_array_append_val(touches, strand);
-  }
+  loom_meter_slip_touches(room, when, slip, touches);
   return touches;
 }
 

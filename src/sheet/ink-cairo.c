@@ -79,7 +79,6 @@ cairo_text(LoomInk *ink, LoomPoint at, double size_mm, LoomAnchor anchor, bool b
   CairoInk *self = (CairoInk *)ink;
   pango_font_description_set_weight(self->font, bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
   pango_font_description_set_absolute_size(self->font, size_mm * PANGO_SCALE);
-  pango_cairo_update_layout(self->cr, self->layout);
   pango_layout_set_font_description(self->layout, self->font);
   pango_layout_set_text(self->layout, text, -1);
   PangoRectangle logical;
@@ -128,10 +127,12 @@ loom_ink_cairo_new(cairo_t *cr, LoomPalette palette)
   CairoInk *self = g_new0(CairoInk, 1);
   loom_ink_init(&self->ink, &CAIRO_INK, palette);
   self->cr = cairo_reference(cr);
-  self->layout = pango_cairo_create_layout(cr);
+  /* The context knows no scale: fonts would be looked for anew at each. */
+  PangoContext *context = pango_font_map_create_context(pango_cairo_font_map_get_default());
+  self->layout = pango_layout_new(context);
+  g_object_unref(context); /* the layout keeps it */
   self->font = pango_font_description_from_string(LOOM_FONT ", sans-serif");
   /* Millimetres are small numbers: nothing may be rounded to whole ones. */
-  PangoContext *context = pango_layout_get_context(self->layout);
   cairo_font_options_t *options = cairo_font_options_create();
   cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
   cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);

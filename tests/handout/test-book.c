@@ -446,6 +446,14 @@ numbers_have_the_mark_of_the_locale(void **state G_GNUC_UNUSED)
 }
 
 static void
+pull_forces_say_what_they_are(void **state G_GNUC_UNUSED)
+{
+  g_autofree char *wires = chapter_text(whole_book("sandpiper", LOOM_PAPER_A4), "Wires to make");
+  assert_non_null(strstr(wires, "IEC 60352-2 from memory"));
+  assert_non_null(strstr(wires, "Both are typical; the terminal maker's figure counts."));
+}
+
+static void
 what_the_stock_lacks_is_said(void **state G_GNUC_UNUSED)
 {
   const LoomDesign *design = robot("sandpiper");
@@ -556,6 +564,7 @@ main(void)
       cmocka_unit_test(a_pack_never_stands_with_a_wrong_charger),
       cmocka_unit_test(chapters_can_be_chosen),
       cmocka_unit_test(numbers_have_the_mark_of_the_locale),
+      cmocka_unit_test(pull_forces_say_what_they_are),
       cmocka_unit_test(what_the_stock_lacks_is_said),
       cmocka_unit_test(empty_and_odd_designs_have_a_book),
       cmocka_unit_test(making_it_shows_progress_and_can_be_stopped),
