@@ -2,12 +2,15 @@
 
 #define APART 26.0 /* between two chapters on one page */
 #define ENOUGH 0.4 /* of a page, for a chapter to begin there */
+#define TIGHT 0.6  /* of the room between things, where that saves a page */
 
 /* Where the breaker stands. */
 typedef struct {
   LoomPages *pages;
   double y, bottom;
-  bool empty; /* nothing is on the page yet */
+  bool empty;      /* nothing is on the page yet */
+  double air;      /* share of the room between things, TIGHT or 1 */
+  guint air_until; /* last strip that it is for */
 } Breaker;
 
 static const LoomStrip *
@@ -22,11 +25,17 @@ last_page(LoomPages *pages)
   return &g_array_index(pages->pages, LoomPage, pages->pages->len - 1);
 }
 
+static double
+above(const Breaker *b, guint strip)
+{
+  return (strip <= b->air_until ? b->air : 1) * strip_at(b->pages, strip)->above;
+}
+
 static void
 put(Breaker *b, guint strip, bool again)
 {
   if (!b->empty && !again)
-    b->y += strip_at(b->pages, strip)->above;
+    b->y += above(b, strip);
   LoomPut here = {strip, b->y, again};
   g_array_append_val(b->pages->puts, here);
   last_page(b->pages)->n_puts++;
@@ -58,11 +67,11 @@ begin_page(Breaker *b, guint strip)
 
 /* Height of strips first ... last one below the other, without the room above the first. */
 static double
-height_of(const LoomPages *pages, guint first, guint last)
+height_of(const Breaker *b, guint first, guint last)
 {
-  double height = strip_at(pages, first)->height;
+  double height = strip_at(b->pages, first)->height;
   for (guint i = first + 1; i <= last; i++)
-    height += strip_at(pages, i)->above + strip_at(pages, i)->height;
+    height += above(b, i) + strip_at(b->pages, i)->height;
   return height;
 }
 
@@ -101,7 +110,7 @@ starts_page(const Breaker *b, guint i)
     return true;
   if (s->start == LOOM_START_HERE)
     return b->bottom - b->y < ENOUGH * b->bottom;
-  return b->y + APART + height_of(b->pages, i, chapter_end(b->pages, i)) > b->bottom;
+  return b->y + APART + height_of(b, i, chapter_end(b->pages, i)) > b->bottom;
 }
 
 static void
@@ -116,30 +125,32 @@ note_chapter(LoomPages *pages, guint strip)
     last_page(pages)->chapter = pages->chapters->len - 1;
 }
 
+static void tighten(Breaker *b, guint i);
+
 static void
-break_pages(LoomPages *pages, guint first)
+break_strips(Breaker *b, guint first, guint last)
 {
-  Breaker b = {pages, 0, 0, true};
-  for (guint i = first; i < pages->scroll->strips->len;) {
+  LoomPages *pages = b->pages;
+  for (guint i = first; i <= last && i < pages->scroll->strips->len;) {
     guint end = tied_end(pages, i);
-    const LoomStrip *s = strip_at(pages, i);
-    bool fresh = starts_page(&b, i);
-    if (!fresh && !b.empty && b.y + s->above + height_of(pages, i, end) > b.bottom)
+    bool fresh = starts_page(b, i);
+    if (!fresh && !b->empty && b->y + above(b, i) + height_of(b, i, end) > b->bottom)
       fresh = true;
     if (fresh)
-      begin_page(&b, i);
+      begin_page(b, i);
+    tighten(b, i);
     for (; i <= end; i++) {
-      if (!b.empty && b.y + strip_at(pages, i)->above + strip_at(pages, i)->height > b.bottom &&
+      if (!b->empty && b->y + above(b, i) + strip_at(pages, i)->height > b->bottom &&
           last_page(pages)->n_puts > (strip_at(pages, i)->head != LOOM_NO_STRIP))
-        begin_page(&b, i);
+        begin_page(b, i);
       note_chapter(pages, i);
-      put(&b, i, false);
+      put(b, i, false);
     }
   }
 }
 
 static LoomPages *
-broken_from(LoomScroll *scroll, guint first)
+empty_pages(LoomScroll *scroll)
 {
   LoomPages *pages = g_new0(LoomPages, 1);
   pages->scroll = scroll;
@@ -147,8 +158,44 @@ broken_from(LoomScroll *scroll, guint first)
   pages->puts = g_array_new(FALSE, TRUE, sizeof(LoomPut));
   pages->chapters = g_array_new(FALSE, TRUE, sizeof(guint));
   pages->chapter_strips = g_array_new(FALSE, TRUE, sizeof(guint));
-  break_pages(pages, first);
   return pages;
+}
+
+static LoomPages *
+broken_from(LoomScroll *scroll, guint first)
+{
+  LoomPages *pages = empty_pages(scroll);
+  Breaker b = {.pages = pages, .empty = true, .air = 1};
+  break_strips(&b, first, G_MAXUINT);
+  return pages;
+}
+
+/* How many pages the chapter at strip `first` takes from where the breaker stands on. */
+static guint
+pages_with(const Breaker *b, guint first, guint last, double air)
+{
+  LoomPages *pages = empty_pages(b->pages->scroll);
+  Breaker trial = {.pages = pages, .empty = true, .air = air, .air_until = last};
+  begin_page(&trial, first);
+  trial.y = b->empty ? 0 : b->y + above(&trial, first);
+  break_strips(&trial, first, last);
+  guint n = pages->pages->len;
+  pages->scroll = NULL;
+  loom_pages_free(pages);
+  return n;
+}
+
+/* A chapter of upright pages after which a new page begins in any case is set tighter where it then
+ * needs a page less: not to leave that one all but empty. */
+static void
+tighten(Breaker *b, guint i)
+{
+  guint end = chapter_end(b->pages, i);
+  if (strip_at(b->pages, i)->level != 1 || last_page(b->pages)->sideways || i <= b->air_until ||
+      end + 1 >= b->pages->scroll->strips->len || !strip_at(b->pages, end + 1)->new_page)
+    return;
+  b->air_until = end;
+  b->air = pages_with(b, i, end, TIGHT) < pages_with(b, i, end, 1) ? TIGHT : 1;
 }
 
 guint
