@@ -2,9 +2,16 @@
 
 #include <klu.h>
 #include <math.h>
+#include <string.h>
 
-/* Pivots are given up when growth falls to this share of what it was when they were chosen. */
-static const double worst_growth = 1e-3;
+/* Pivots are given up where the error is greater than this and than so many times what it was when
+ * they were chosen. */
+static const double good_error = 1e-15, worse = 10;
+
+/* Of an equation: what is left of it, and the sum of the sizes of what is added up in it. */
+typedef struct {
+  double left, scale;
+} Balance;
 
 struct LoomFactor {
   guint n;
@@ -12,7 +19,9 @@ struct LoomFactor {
   klu_common common;
   klu_symbolic *symbolic; /* NULL: structurally singular */
   klu_numeric *numeric;   /* NULL: no values yet */
-  double chosen_growth;   /* when the pivots were chosen */
+  double chosen_error;    /* when the pivots were chosen */
+  double *b;              /* [n] the right side of the last run */
+  Balance *balances;      /* [n] scratch */
   LoomFactorCounts counts;
 };
 
@@ -24,6 +33,8 @@ loom_factor_new(guint n, const int *first, const int *rows)
   f->first = g_memdup2(first, (n + 1) * sizeof(int));
   f->rows = g_memdup2(rows, MAX(first[n], 1) * sizeof(int));
   klu_defaults(&f->common);
+  f->b = g_new(double, n + 1);
+  f->balances = g_new(Balance, n + 1);
   f->symbolic = n ? klu_analyze((int)n, f->first, f->rows, &f->common) : NULL;
   f->counts.analyses++;
   return f;
@@ -38,55 +49,84 @@ loom_factor_free(LoomFactor *f)
   klu_free_symbolic(&f->symbolic, &f->common);
   g_free(f->first);
   g_free(f->rows);
+  g_free(f->b);
+  g_free(f->balances);
   g_free(f);
+}
+
+static double
+backward_error(const LoomFactor *f, const double *values, const double *x)
+{
+  Balance *balances = f->balances;
+  for (guint k = 0; k < f->n; k++)
+    balances[k] = (Balance){f->b[k], fabs(f->b[k])};
+  for (guint c = 0; c < f->n; c++)
+    for (int i = f->first[c]; i < f->first[c + 1]; i++) {
+      double term = values[i] * x[c];
+      balances[f->rows[i]].left -= term;
+      balances[f->rows[i]].scale += fabs(term);
+    }
+  double worst = 0;
+  for (guint k = 0; k < f->n; k++)
+    if (!(fabs(balances[k].left) <= worst * balances[k].scale))
+      worst = fabs(balances[k].left) / balances[k].scale;
+  return worst;
+}
+
+/* klu_rcond's estimate has an end unless a pivot is none. */
+static bool
+solve_for_b(LoomFactor *f, const double *values, double *x)
+{
+  klu_rcond(f->symbolic, f->numeric, &f->common);
+  f->counts.condition = f->common.rcond;
+  if (!(f->common.rcond > 0 && isfinite(f->common.rcond)))
+    return false;
+  memcpy(x, f->b, f->n * sizeof(double));
+  loom_factor_solve(f, x, 1);
+  f->counts.error = backward_error(f, values, x);
+  return true;
 }
 
 /* With the pivots at hand; false where they are no longer good enough. */
 static bool
-refactor(LoomFactor *f, double *values)
+refactor(LoomFactor *f, double *values, double *x)
 {
   f->counts.refactors++;
-  if (!klu_refactor(f->first, f->rows, values, f->symbolic, f->numeric, &f->common) ||
-      f->common.status != KLU_OK)
-    return false;
-  klu_rgrowth(f->first, f->rows, values, f->symbolic, f->numeric, &f->common);
-  f->counts.growth = f->common.rgrowth;
-  return f->counts.growth >= worst_growth * f->chosen_growth;
+  return klu_refactor(f->first, f->rows, values, f->symbolic, f->numeric, &f->common) &&
+         f->common.status == KLU_OK && solve_for_b(f, values, x) &&
+         f->counts.error <= fmax(good_error, worse * f->chosen_error);
 }
 
 static bool
-choose_pivots(LoomFactor *f, double *values)
+choose_pivots(LoomFactor *f, double *values, double *x, guint *column)
 {
   f->counts.factors++;
   klu_free_numeric(&f->numeric, &f->common);
   f->numeric = klu_factor(f->first, f->rows, values, f->symbolic, &f->common);
   if (!f->numeric || f->common.status != KLU_OK) {
+    if (f->common.singular_col >= 0 && f->common.singular_col < (int)f->n)
+      *column = (guint)f->common.singular_col;
     klu_free_numeric(&f->numeric, &f->common);
     return false;
   }
-  klu_rgrowth(f->first, f->rows, values, f->symbolic, f->numeric, &f->common);
-  f->chosen_growth = f->counts.growth = f->common.rgrowth;
-  return true;
+  bool done = solve_for_b(f, values, x);
+  f->chosen_error = f->counts.error;
+  return done;
 }
 
 bool
-loom_factor_set(LoomFactor *f, const double *values, guint *column)
+loom_factor_run(LoomFactor *f, const double *values, double *x, guint *column)
 {
-  if (column)
-    *column = G_MAXUINT;
+  guint scratch;
+  column = column ? column : &scratch;
+  *column = G_MAXUINT;
   if (f->n == 0)
     return true;
   if (!f->symbolic)
     return false;
-  double *x = (double *)values; /* KLU reads only, but its prototypes do not say so */
-  if (!(f->numeric && refactor(f, x)) && !choose_pivots(f, x)) {
-    if (column && f->common.singular_col >= 0 && f->common.singular_col < (int)f->n)
-      *column = (guint)f->common.singular_col;
-    return false;
-  }
-  klu_rcond(f->symbolic, f->numeric, &f->common);
-  f->counts.condition = f->common.rcond;
-  return f->common.rcond > 0 && isfinite(f->common.rcond);
+  memcpy(f->b, x, f->n * sizeof(double));
+  double *a = (double *)values; /* KLU reads only, but its prototypes do not say so */
+  return (f->numeric && refactor(f, a, x)) || choose_pivots(f, a, x, column);
 }
 
 void

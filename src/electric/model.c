@@ -1,7 +1,6 @@
 #include "model.h"
 
 #include <math.h>
-#include <string.h>
 
 #define LIMIT_SLOPE 1e-11
 #define UNFED_KNEE 1e3
@@ -160,7 +159,8 @@ loom_model_evaluate(LoomModel *model, LoomModelView view, const double *x, doubl
   double v[LOOM_MODEL_MOST];
   for (guint i = 0; i < model->n; i++)
     v[i] = x[model->at[i]];
-  memset(j, 0, model->n * model->n * sizeof(double));
+  for (guint i = 0; model->type <= LOOM_MODEL_CONVERTER && i < model->n * model->n; i++)
+    j[i] = 0;
   switch (model->type) {
   case LOOM_MODEL_HOLD:
     evaluate_hold(model, v, f, j);

@@ -133,13 +133,14 @@ fill_flows(const LoomTopology *t, LoomOperatingPoint *p, double *scale)
 {
   const LoomEquations *eq = t->eq;
   for (guint k = 0; k < eq->n_ohms; k++) {
-    const LoomOhm *o = &eq->ohms[k];
-    double A = if_any(t->siemens[k] * (t->x[o->a] - t->x[o->b]));
-    p->flows[o->branch].a_A = A;
-    p->flows[o->branch].b_A = -A;
-    double sum = t->siemens[k] * (fabs(t->x[o->a]) + fabs(t->x[o->b]));
-    scale[t->network->branches[o->branch].a] += sum;
-    scale[t->network->branches[o->branch].b] += sum;
+    const LoomConductance *o = &t->ohms[k];
+    guint branch = eq->ohms[k].branch;
+    double A = if_any(o->siemens * (t->x[o->a] - t->x[o->b]));
+    p->flows[branch].a_A = A;
+    p->flows[branch].b_A = -A;
+    double sum = o->siemens * (fabs(t->x[o->a]) + fabs(t->x[o->b]));
+    scale[t->network->branches[branch].a] += sum;
+    scale[t->network->branches[branch].b] += sum;
   }
   for (guint k = 0; k < eq->n_models; k++) {
     LoomModel *m = &eq->models[k];

@@ -13,8 +13,9 @@ static const double least_load_step = 1e-5;
 static const double hardly_any =
     1e-6; /* load that says where a supply comes without drawing on it */
 
-#define MOST_W 1e6 /* a converter that feeds itself asks for more than any part can state */
-#define LEAK 0.1   /* of what holds back each unknown while time passes */
+#define MOST_W 1e6   /* a converter that feeds itself asks for more than any part can state */
+#define RAN_AWAY 1e6 /* volts or amperes for a volt of the highest voltage: no circuit has them */
+#define LEAK 0.1     /* of what holds back each unknown while time passes */
 
 LoomTopology *
 loom_topology_new(const LoomNetwork *network, const LoomUse *uses, const bool *asleep)
@@ -29,7 +30,7 @@ loom_topology_new(const LoomNetwork *network, const LoomUse *uses, const bool *a
     return t;
   guint n = t->eq->n_unknowns + 1;
   t->factor = loom_factor_new(t->eq->n_unknowns, t->eq->first, t->eq->rows);
-  t->siemens = g_new0(double, t->eq->n_ohms + 1);
+  t->ohms = g_new0(LoomConductance, t->eq->n_ohms + 1);
   t->base = g_new0(double, t->eq->n_values + 1);
   t->values = g_new0(double, t->eq->n_values + 1);
   t->f = g_new0(double, n);
@@ -47,7 +48,7 @@ loom_topology_free(LoomTopology *t)
   loom_equations_free(t->eq);
   loom_factor_free(t->factor);
   g_free(t->asleep);
-  g_free(t->siemens);
+  g_free(t->ohms);
   g_free(t->base);
   g_free(t->values);
   g_free(t->f);
@@ -75,7 +76,7 @@ loom_topology_set(LoomTopology *t, const LoomConditions *now)
   for (guint k = 0; k < eq->n_ohms; k++) {
     const LoomOhm *o = &eq->ohms[k];
     double g = 1 / ohm_at(&t->network->branches[o->branch], o->branch, now);
-    t->siemens[k] = g;
+    t->ohms[k] = (LoomConductance){o->a, o->b, g};
     t->base[o->slots[0]] += g;
     t->base[o->slots[1]] -= g;
     t->base[o->slots[2]] -= g;
@@ -102,8 +103,8 @@ evaluate(LoomTopology *t, LoomModelView view, const double *x)
   memcpy(t->values, t->base, (eq->n_values + 1) * sizeof(double));
   memset(t->f, 0, (eq->n_unknowns + 1) * sizeof(double));
   for (guint k = 0; k < eq->n_ohms; k++) {
-    const LoomOhm *o = &eq->ohms[k];
-    double I = t->siemens[k] * (x[o->a] - x[o->b]);
+    const LoomConductance *o = &t->ohms[k];
+    double I = o->siemens * (x[o->a] - x[o->b]);
     t->f[o->a] += I;
     t->f[o->b] -= I;
   }
@@ -117,25 +118,40 @@ evaluate(LoomTopology *t, LoomModelView view, const double *x)
   }
 }
 
+/* Sums and greatest sizes go in four strands, which the processor works on at once. */
+enum { STRANDS = 4 };
+
 static double
 squares(const double *f, guint n)
 {
-  double sum = 0;
-  for (guint i = 0; i < n; i++)
-    sum += f[i] * f[i];
-  return sum;
+  double sum[STRANDS] = {0};
+  guint i = 0;
+  for (; i + STRANDS <= n; i += STRANDS)
+    for (guint k = 0; k < STRANDS; k++)
+      sum[k] += f[i + k] * f[i + k];
+  for (; i < n; i++)
+    sum[0] += f[i] * f[i];
+  return (sum[0] + sum[1]) + (sum[2] + sum[3]);
 }
 
+/* NAN where one is no number or has no end. */
 static double
 greatest(const double *v, guint n)
 {
-  double most = 0;
-  for (guint i = 0; i < n; i++) {
-    double size = fabs(v[i]);
-    if (!(size <= most)) /* so that no number is the greatest */
-      most = size;
+  double most[STRANDS] = {0}, odd[STRANDS] = {0};
+  guint i = 0;
+  for (; i + STRANDS <= n; i += STRANDS)
+    for (guint k = 0; k < STRANDS; k++) {
+      double size = fabs(v[i + k]);
+      most[k] = size > most[k] ? size : most[k];
+      odd[k] += size - size;
+    }
+  for (; i < n; i++) {
+    most[0] = fmax(most[0], fabs(v[i]));
+    odd[0] += v[i] - v[i];
   }
-  return most;
+  return fmax(fmax(most[0], most[1]), fmax(most[2], most[3])) +
+         ((odd[0] + odd[1]) + (odd[2] + odd[3]));
 }
 
 /* Along the step as far as it brings the equations nearer. At the root of it the first try is
@@ -144,7 +160,7 @@ static bool
 walk(LoomTopology *t, LoomModelView view)
 {
   guint n = t->eq->n_unknowns;
-  double before = squares(t->f, n), share = 1;
+  double share = 1, before = squares(t->f, n);
   double noise = 1e-20 * (1 + t->eq->highest_V * t->eq->highest_V);
   for (guint i = 0; i < MOST_HALVINGS; i++, share /= 2) {
     for (guint k = 0; k < n; k++)
@@ -152,7 +168,9 @@ walk(LoomTopology *t, LoomModelView view)
     evaluate(t, view, t->trial);
     double after = squares(t->f, n);
     if (isfinite(after) && after <= fmax((1 - 0.1 * share) * before, noise)) {
-      memcpy(t->x, t->trial, n * sizeof(double));
+      double *x = t->x;
+      t->x = t->trial;
+      t->trial = x;
       return true;
     }
   }
@@ -170,19 +188,21 @@ leap(LoomTopology *t, LoomModelView view)
   return isfinite(greatest(t->f, t->eq->n_unknowns));
 }
 
-/* Greatest current, and of each equation the sum of what is added up in it. */
+/* Greatest current, and of each equation the sum of what is added up in it; `slack` is added to
+ * those of voltages for each of their terms, as a share of the voltage that is held. */
 static double
-measure(const LoomTopology *t, double *scale)
+measure(const LoomTopology *t, double *scale, double slack)
 {
   const LoomEquations *eq = t->eq;
   double largest_A = 0;
   memset(scale, 0, (eq->n_unknowns + 1) * sizeof(double));
   for (guint k = 0; k < eq->n_ohms; k++) {
-    const LoomOhm *o = &eq->ohms[k];
-    double sum = t->siemens[k] * (fabs(t->x[o->a]) + fabs(t->x[o->b]));
+    const LoomConductance *o = &t->ohms[k];
+    double sum = o->siemens * (fabs(t->x[o->a]) + fabs(t->x[o->b]));
+    double A = o->siemens * fabs(t->x[o->a] - t->x[o->b]);
     scale[o->a] += sum;
     scale[o->b] += sum;
-    largest_A = fmax(largest_A, t->siemens[k] * fabs(t->x[o->a] - t->x[o->b]));
+    largest_A = A > largest_A ? A : largest_A;
   }
   for (guint k = 0; k < eq->n_models; k++) {
     const LoomModel *m = &eq->models[k];
@@ -190,25 +210,48 @@ measure(const LoomTopology *t, double *scale)
     bool holds = m->type <= LOOM_MODEL_CONVERTER;
     largest_A = fmax(largest_A, fabs(holds ? t->x[last] : m->amp));
     for (guint i = 0; holds && i + 1 < m->n; i++)
-      scale[last] += fabs(t->x[m->at[i]]) + m->scale_V * 1e-9 / (16 * DBL_EPSILON);
+      scale[last] += fabs(t->x[m->at[i]]) + m->scale_V * slack;
   }
+  scale[eq->n_unknowns] = 0; /* the reference */
   return largest_A;
 }
 
-/* Whether the equations hold at x, currents within the bound of point.h and voltages within a
- * thousand-millionth. A step can be small against an x that has run away. */
 static bool
-balanced(LoomTopology *t)
+within(const LoomTopology *t, const double *scale, double share, double least)
 {
-  double *scale = t->trial, largest_A = fmax(measure(t, scale), 1e-3);
-  scale[t->eq->n_unknowns] = 0; /* the reference */
   for (guint k = 0; k < t->eq->n_unknowns; k++)
-    if (!(fabs(t->f[k]) <= fmax(1e-9 * largest_A, 16 * DBL_EPSILON * scale[k])))
+    if (!(fabs(t->f[k]) <= fmax(least, share * scale[k])))
       return false;
   return true;
 }
 
-/* x is good when a step changes nothing that double precision could show. */
+/* Against so great numbers any rest would be rounding. */
+static bool
+ran_away(const LoomTopology *t)
+{
+  return !(greatest(t->x, t->eq->n_unknowns) <= RAN_AWAY * fmax(t->eq->highest_V, 1));
+}
+
+/* Whether the equations hold at x, currents within the bound of point.h and voltages within a
+ * thousand-millionth. */
+static bool
+balanced(LoomTopology *t)
+{
+  double share = 16 * DBL_EPSILON;
+  double largest_A = fmax(measure(t, t->trial, 1e-9 / share), 1e-3);
+  return within(t, t->trial, share, 1e-9 * largest_A) && !ran_away(t);
+}
+
+/* Whether what is left of each equation is the rounding of its own sum: no step comes nearer. */
+static bool
+exhausted(LoomTopology *t)
+{
+  measure(t, t->trial, 0);
+  return within(t, t->trial, 4 * DBL_EPSILON, 0) && !ran_away(t);
+}
+
+/* x is good when a step changes nothing that double precision could show. After a step so small
+ * that its square is nothing, the equations tell that as well. */
 static bool
 iterate(LoomTopology *t, LoomModelView view, bool (*go)(LoomTopology *, LoomModelView))
 {
@@ -216,19 +259,20 @@ iterate(LoomTopology *t, LoomModelView view, bool (*go)(LoomTopology *, LoomMode
   evaluate(t, view, t->x);
   for (guint i = 0; i < MOST_ITERATIONS; i++) {
     t->iterations++;
-    if (!loom_factor_set(t->factor, t->values, NULL))
-      return false;
     for (guint k = 0; k < n; k++)
       t->step[k] = -t->f[k];
-    loom_factor_solve(t->factor, t->step, 1);
+    if (!loom_factor_run(t->factor, t->values, t->step, NULL))
+      return false;
     double size = greatest(t->step, n), reach = greatest(t->x, n);
     if (!isfinite(size))
       return false;
     bool settled = i > 0 && size <= 1e-13 * reach;
     if (!go(t, view) || settled)
       return (settled || size <= 1e-9 * reach) && balanced(t);
-    if (greatest(t->f, n) <= 1e-13 * greatest(t->x, n))
+    if (greatest(t->f, n) <= 1e-13 * reach)
       return balanced(t);
+    if (size <= 1e-7 * reach && exhausted(t))
+      return true;
   }
   return false;
 }
@@ -259,12 +303,9 @@ start_high(LoomTopology *t)
     for (guint i = 0; i < 4; i++)
       t->values[m->slots[i]] += sign[i] * (wanted - now);
   }
-  if (!loom_factor_set(t->factor, t->values, NULL))
-    return false;
   for (guint k = 0; k < n; k++)
     t->x[k] = -t->f[k];
-  loom_factor_solve(t->factor, t->x, 1);
-  return isfinite(greatest(t->x, n));
+  return loom_factor_run(t->factor, t->values, t->x, NULL) && isfinite(greatest(t->x, n));
 }
 
 /* Where column k has its diagonal; n_values where it has none. */
@@ -299,9 +340,8 @@ relax(LoomTopology *t, LoomModelView view)
       t->values[diagonals[k]] += (1 + LEAK) * brake;
       t->step[k] = -t->f[k] - LEAK * brake * t->x[k];
     }
-    if (!loom_factor_set(t->factor, t->values, NULL))
+    if (!loom_factor_run(t->factor, t->values, t->step, NULL))
       return false;
-    loom_factor_solve(t->factor, t->step, 1);
     if (!leap(t, view))
       return false;
   }

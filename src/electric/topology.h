@@ -8,17 +8,23 @@
 
 G_BEGIN_DECLS
 
+/* A resistor at its temperature, of what the loops over all of them need. */
+typedef struct {
+  guint a, b; /* unknowns */
+  double siemens;
+} LoomConductance;
+
 typedef struct {
   const LoomNetwork *network; /* borrowed */
   bool *asleep;               /* [n_branches] what it was made for */
   LoomEquations *eq;
   LoomFactor *factor;
-  double *siemens;      /* [n_ohms] */
-  double *base;         /* [n_values + 1] the matrix of the resistors */
-  double *values, *f;   /* [n_values + 1], [n_unknowns + 1] at x */
-  double *x;            /* [n_unknowns + 1] the last one is the reference, 0 */
-  double *step, *trial; /* [n_unknowns + 1] */
-  bool answered;        /* x is an answer to start the next one from */
+  LoomConductance *ohms; /* [n_ohms] */
+  double *base;          /* [n_values + 1] the matrix of the resistors */
+  double *values, *f;    /* [n_values + 1], [n_unknowns + 1] at x */
+  double *x;             /* [n_unknowns + 1] the last one is the reference, 0 */
+  double *step, *trial;  /* [n_unknowns + 1] */
+  bool answered;         /* x is an answer to start the next one from */
   guint iterations;
 } LoomTopology;
 

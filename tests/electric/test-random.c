@@ -1,4 +1,5 @@
 /* Random networks against LAPACK, and what must stay the same however a network is drawn. */
+#include "electric/factor.h"
 #include "random-net.h"
 
 #include <float.h>
@@ -225,11 +226,39 @@ test_symmetry(void **state)
   answer_clear(&a);
 }
 
+/* Pivots that were right for one matrix and ruin another are found out by what the solution leaves
+ * over (Golub and Van Loan, Matrix Computations, 3.4: 1e-20 as a pivot beside 1). */
+static void
+test_pivots_chosen_anew(void **state)
+{
+  (void)state;
+  const int first[] = {0, 2, 4}, rows[] = {0, 1, 0, 1};
+  const double fair[] = {4, 1, 1, 3}, foul[] = {1e-20, 1, 1, 1};
+  g_autoptr(LoomFactor) factor = loom_factor_new(2, first, rows);
+  double x[2] = {1, 2};
+  assert_true(loom_factor_run(factor, fair, x, NULL)); /* 4 x + y = 1, x + 3 y = 2 */
+  assert_float_equal(x[0], 1.0 / 11, 1e-15);
+  assert_float_equal(x[1], 7.0 / 11, 1e-15);
+  double y[2] = {1, 2};
+  assert_true(loom_factor_run(factor, foul, y, NULL)); /* y = 1, x + y = 2 */
+  assert_float_equal(y[0], 1, 1e-15);
+  assert_float_equal(y[1], 1, 1e-15);
+  assert_int_equal(loom_factor_counts(factor).factors, 2);
+  double z[2] = {1, 2};
+  assert_true(loom_factor_run(factor, fair, z, NULL)); /* the new pivots do for both */
+  assert_float_equal(z[0], 1.0 / 11, 1e-15);
+  const double singular[] = {1, 2, 2, 4};
+  guint column;
+  assert_false(loom_factor_run(factor, singular, z, &column));
+  assert_true(column < 2);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_against_lapack),
+      cmocka_unit_test(test_pivots_chosen_anew),
       cmocka_unit_test(test_two_thousand_nodes),
       cmocka_unit_test(test_renumbering),
       cmocka_unit_test(test_leads),
