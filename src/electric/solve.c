@@ -10,7 +10,8 @@
 
 enum { MOST_TOPOLOGIES = 4, MOST_FOLDS = 60 };
 
-static const double no_current_A = 1e-12; /* the arithmetic's, whatever else flows */
+/* The arithmetic's, whatever else flows. */
+static const double no_current_A = 1e-12, no_power_W = 1e-6;
 
 struct LoomSolver {
   const LoomNetwork *network;
@@ -291,12 +292,13 @@ fill_answer(const LoomSolver *s, LoomOperatingPoint *p)
 }
 
 /* Where voltages have run away (a current of its own that nothing takes up), their rounding hides
- * what is missing at every node but the reference, where all of it comes together: such an answer
- * is none. */
+ * what is missing at every node but the reference, where all of it comes together; and little as it
+ * may be, at such voltages it is power out of nothing. Such an answer is none. */
 static bool
 adds_up(const LoomOperatingPoint *p)
 {
-  return p->residual_A <= p->n_nodes * fmax(p->bound_A, no_current_A);
+  return p->residual_A <= p->n_nodes * fmax(p->bound_A, no_current_A) &&
+         fabs(p->given_W - p->taken_W) <= 1e-3 * p->given_W + no_power_W;
 }
 
 /* Solves the topology at hand, and again while common limits take outputs back. */
