@@ -73,6 +73,8 @@ typedef struct {
   char *name; /* "pushing" */
   guint n_settings;
   LoomSetting *settings; /* by part and key in the order they were made */
+  guint n_slots;         /* 0: settings are few, or not from a design */
+  guint *slots;          /* [n_slots] of a hash table: index in settings and 1, or 0 */
 } LoomState;
 
 typedef struct {
@@ -104,8 +106,8 @@ void loom_design_free(LoomDesign *design);
 /* The same tables without history: what threads and results hold. New. */
 LoomDesign *loom_design_snapshot(const LoomDesign *design);
 
-/* The same records, but only the parts for which `parts` [n_parts] holds, and the joints among them:
- * what is drawn or laid by itself. New, without history. */
+/* The same records, but only the parts for which `parts` [n_parts] holds, and the joints among
+ * them: what is drawn or laid by itself. New, without history. */
 LoomDesign *loom_design_cut_out(const LoomDesign *design, const bool *parts);
 
 /* Tables. Records are borrowed and live as long as the design keeps them; ref to keep longer. */
@@ -132,8 +134,9 @@ guint loom_design_joints_at(const LoomDesign *design, guint part, guint end, gui
 /* Whether the joint is plugged in the scene of that name; NULL: in any. */
 bool loom_joint_in_scene(const LoomJoint *joint, const char *scene);
 
-/* Which parts belong to the scene: those with a joint in it, and those that no scene plugs anywhere.
- * What only another scene uses (a charger while driving) does not. New array, [n_parts]. */
+/* Which parts belong to the scene: those with a joint in it, and those that no scene plugs
+ * anywhere. What only another scene uses (a charger while driving) does not. New array, [n_parts].
+ */
 bool *loom_design_scene_parts(const LoomDesign *design, guint scene);
 /* The same as a list of indices, ascending. New array of guint. */
 GArray *loom_design_list_scene_parts(const LoomDesign *design, guint scene);

@@ -329,12 +329,14 @@ rename_in_scenes(LoomEdit *edit, const char *from, const char *to)
   for (guint s = 0; s < edit->design->scenes->len; s++) {
     LoomScene *copy = loom_scene_copy(loom_design_scene(edit->design, s));
     bool named = false;
-    for (guint i = 0; i < copy->n_states; i++)
+    for (guint i = 0; i < copy->n_states; i++) {
       for (guint k = 0; k < copy->states[i].n_settings; k++) {
         LoomSetting *setting = &copy->states[i].settings[k];
         named |= g_str_equal(setting->part, from);
         setting->part = loom_edit_renamed(setting->part, from, to);
       }
+      loom_state_reindex(&copy->states[i]);
+    }
     if (named)
       loom_edit_change(edit, LOOM_TABLE_SCENES, s, copy);
     else

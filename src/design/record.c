@@ -199,6 +199,7 @@ loom_state_clear(LoomState *state)
     g_free(state->settings[i].value);
   }
   g_free(state->settings);
+  g_free(state->slots);
 }
 
 void
@@ -303,13 +304,64 @@ loom_scene_find_outing(const LoomScene *scene, const char *name)
   return LOOM_NONE;
 }
 
+/* Settings are found through a hash table, so that a large state is read, copied and solved in
+ * linear time. A few are quicker looked through. */
+enum { FEW_SETTINGS = 8 };
+
+static bool
+sets(const LoomSetting *setting, const char *part, const char *key)
+{
+  return g_str_equal(setting->part, part) && g_str_equal(setting->key, key);
+}
+
+/* The slot of the setting, or the empty one where it would be: open addressing, never more than
+ * half full. */
+static guint *
+slot_of(const LoomState *state, const char *part, const char *key)
+{
+  guint at = (g_str_hash(part) * 31 + g_str_hash(key)) & (state->n_slots - 1);
+  while (state->slots[at] && !sets(&state->settings[state->slots[at] - 1], part, key))
+    at = (at + 1) & (state->n_slots - 1);
+  return &state->slots[at];
+}
+
+void
+loom_state_reindex(LoomState *state)
+{
+  g_clear_pointer(&state->slots, g_free);
+  state->n_slots = 0;
+  if (state->n_settings <= FEW_SETTINGS)
+    return;
+  for (state->n_slots = 1; state->n_slots < 4 * state->n_settings;)
+    state->n_slots *= 2;
+  state->slots = g_new0(guint, state->n_slots);
+  for (guint i = 0; i < state->n_settings; i++)
+    *slot_of(state, state->settings[i].part, state->settings[i].key) = i + 1;
+}
+
 static LoomSetting *
 find_setting(const LoomState *state, const char *part, const char *key)
 {
+  if (state->n_slots > 0) {
+    guint found = *slot_of(state, part, key);
+    return found ? &state->settings[found - 1] : NULL;
+  }
   for (guint i = 0; i < state->n_settings; i++)
-    if (g_str_equal(state->settings[i].part, part) && g_str_equal(state->settings[i].key, key))
+    if (sets(&state->settings[i], part, key))
       return &state->settings[i];
   return NULL;
+}
+
+static void
+append_setting(LoomState *state, const char *part, const char *key, const char *value)
+{
+  state->settings = g_renew(LoomSetting, state->settings, state->n_settings + 1);
+  state->settings[state->n_settings++] =
+      (LoomSetting){g_strdup(part), g_strdup(key), g_strdup(value)};
+  if (2 * state->n_settings > state->n_slots)
+    loom_state_reindex(state);
+  else
+    *slot_of(state, part, key) = state->n_settings;
 }
 
 const char *
@@ -327,9 +379,7 @@ loom_state_put(LoomState *state, const char *part, const char *key, const char *
     g_free(setting->value);
     setting->value = g_strdup(value);
   } else if (value && *value) {
-    state->settings = g_renew(LoomSetting, state->settings, state->n_settings + 1);
-    state->settings[state->n_settings++] =
-        (LoomSetting){g_strdup(part), g_strdup(key), g_strdup(value)};
+    append_setting(state, part, key, value);
   } else if (setting) {
     g_free(setting->part);
     g_free(setting->key);
@@ -337,6 +387,7 @@ loom_state_put(LoomState *state, const char *part, const char *key, const char *
     guint after = state->n_settings - 1 - (guint)(setting - state->settings);
     memmove(setting, setting + 1, after * sizeof *setting);
     state->n_settings--;
+    loom_state_reindex(state);
   }
 }
 

@@ -255,6 +255,67 @@ removing_a_part_takes_its_settings_along(void **state G_GNUC_UNUSED)
   assert_int_equal(loom_design_n_joints(design), 1);
 }
 
+/* One random change to what the state says of 40 parts, and to the twin ("B3.duty" -> value). */
+static void
+stir(GRand *rand, LoomDesign *design, GHashTable *twin)
+{
+  static const char *const keys[] = {"duty", "torque_Nm"};
+  char *key = g_strdup_printf("B%d.%s", g_rand_int_range(rand, 1, 41),
+                              keys[g_rand_int_range(rand, 0, G_N_ELEMENTS(keys))]);
+  g_autofree char *value = g_strdup_printf("%.2f", g_rand_double_range(rand, -1, 1));
+  bool clear = g_rand_int_range(rand, 0, 3) == 0;
+  LoomEdit *edit = loom_edit_new(design, "Set");
+  assert_true(loom_edit_set(edit, "state:driving/resting", key, clear ? "" : value, NULL));
+  loom_design_apply(design, edit);
+  if (clear) {
+    g_hash_table_remove(twin, key);
+    g_free(key);
+  } else {
+    g_hash_table_insert(twin, key, g_steal_pointer(&value));
+  }
+}
+
+static void
+assert_state_is(const LoomDesign *design, GHashTable *twin)
+{
+  const LoomState *state = &loom_design_scene(design, 0)->states[0];
+  assert_int_equal(state->n_settings, g_hash_table_size(twin));
+  for (guint i = 1; i <= 40; i++)
+    for (guint k = 0; k < 2; k++) {
+      g_autofree char *part = g_strdup_printf("B%u", i);
+      g_autofree char *key = g_strconcat(part, k ? ".duty" : ".torque_Nm", NULL);
+      const char *want = g_hash_table_lookup(twin, key);
+      const char *got = loom_state_value(state, part, k ? "duty" : "torque_Nm");
+      if (g_strcmp0(want, got))
+        fail_msg("%s is %s, not %s", key, got ? got : "unset", want ? want : "unset");
+    }
+}
+
+static void
+a_state_finds_what_it_sets(void **state G_GNUC_UNUSED)
+{
+  GRand *rand = g_rand_new_with_seed(3);
+  g_autoptr(LoomDesign) design = loom_design_new("many");
+  g_autoptr(GHashTable) twin = g_hash_table_new_full(g_str_hash, g_str_equal, g_free, g_free);
+  LoomEdit *edit = loom_edit_new(design, "Sensors");
+  for (guint i = 0; i < 40; i++)
+    add(edit, "sensor");
+  loom_design_apply(design, edit);
+  for (guint i = 0; i < 400; i++) {
+    stir(rand, design, twin);
+    assert_state_is(design, twin);
+  }
+  edit = loom_edit_new(design, "Rename");
+  assert_true(loom_edit_set(edit, "B7", "designation", "B77", NULL));
+  loom_design_apply(design, edit);
+  const LoomState *after = &loom_design_scene(design, 0)->states[0];
+  assert_null(loom_state_value(after, "B7", "duty"));
+  assert_string_equal(loom_state_value(after, "B77", "duty"), g_hash_table_lookup(twin, "B7.duty"));
+  loom_design_undo(design);
+  assert_state_is(design, twin);
+  g_rand_free(rand);
+}
+
 static void
 a_copy_keeps_its_joints_and_gets_new_names(void **state G_GNUC_UNUSED)
 {
@@ -432,6 +493,7 @@ main(void)
       cmocka_unit_test(what_cannot_be_is_refused),
       cmocka_unit_test(renaming_reaches_joints_states_and_scenes),
       cmocka_unit_test(removing_a_part_takes_its_settings_along),
+      cmocka_unit_test(a_state_finds_what_it_sets),
       cmocka_unit_test(a_copy_keeps_its_joints_and_gets_new_names),
       cmocka_unit_test(scenes_can_be_removed_but_for_the_last),
       cmocka_unit_test(a_scene_has_the_parts_that_it_plugs_and_loose_ones),
