@@ -246,7 +246,7 @@ set_joint(LoomEdit *edit, guint index, const char *key, const char *value, GErro
     }
   if (!known)
     return g_str_equal(key, "fit") ? refuse(error, key, _("this is normal, turned or shifted."))
-                                   : unknown_key(error, "A joint", key);
+                                   : unknown_key(error, _("A joint"), key);
   loom_edit_change(edit, LOOM_TABLE_JOINTS, index, g_steal_pointer(&joint));
   return true;
 }
