@@ -114,6 +114,15 @@ choose_pivots(LoomFactor *f, double *values, double *x, guint *column)
   return done;
 }
 
+static guint
+empty_column(const LoomFactor *f)
+{
+  for (guint k = 0; k < f->n; k++)
+    if (f->first[k] == f->first[k + 1])
+      return k;
+  return G_MAXUINT;
+}
+
 bool
 loom_factor_run(LoomFactor *f, const double *values, double *x, guint *column)
 {
@@ -122,8 +131,10 @@ loom_factor_run(LoomFactor *f, const double *values, double *x, guint *column)
   *column = G_MAXUINT;
   if (f->n == 0)
     return true;
-  if (!f->symbolic)
+  if (!f->symbolic) {
+    *column = empty_column(f);
     return false;
+  }
   memcpy(f->b, x, f->n * sizeof(double));
   double *a = (double *)values; /* KLU reads only, but its prototypes do not say so */
   return (f->numeric && refactor(f, a, x)) || choose_pivots(f, a, x, column);

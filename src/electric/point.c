@@ -67,10 +67,14 @@ loom_point_why(const LoomOperatingPoint *p, const LoomNetwork *network)
 {
   if (p->trouble == LOOM_TROUBLE_NONE)
     return NULL;
-  if (p->trouble == LOOM_TROUBLE_SINGULAR || p->branch == LOOM_NONE)
+  if (p->branch == LOOM_NONE)
     return g_strdup(_("The currents cannot be worked out: the circuit has no single answer."));
   g_autofree char *name = loom_branch_name(network, p->branch);
   switch (p->trouble) {
+  case LOOM_TROUBLE_SINGULAR:
+    return g_strdup_printf(_("The currents cannot be worked out: at %s the circuit has no single "
+                             "answer."),
+                           name);
   case LOOM_TROUBLE_FIGURE:
     return figure_sentence(name, &network->branches[p->branch]);
   case LOOM_TROUBLE_SHORT:

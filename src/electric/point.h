@@ -12,7 +12,8 @@ typedef enum {
   LOOM_TROUBLE_SHORT,    /* `branch`, a source without inner resistance, is short-circuited */
   LOOM_TROUBLE_LOOP,     /* `branch` holds a voltage that others without resistance hold already */
   LOOM_TROUBLE_DEMAND,   /* `branch` asks for asks_W, and the supply can give gives_W at most */
-  LOOM_TROUBLE_SINGULAR, /* the network has no single answer, or none was found */
+  LOOM_TROUBLE_SINGULAR, /* the network has no single answer, or none was found: `branch` is there
+                          */
 } LoomTrouble;
 
 /* Whether electronics with a low-voltage lock-out work. */
@@ -52,7 +53,8 @@ void loom_point_free(LoomOperatingPoint *point);
 /* V(a) - V(b); NAN where either floats. */
 double loom_point_volts(const LoomOperatingPoint *point, guint a, guint b);
 /* Power into the branch; negative where it delivers. 0 where it floats. */
-double loom_point_power_W(const LoomOperatingPoint *point, const LoomNetwork *network, guint branch);
+double loom_point_power_W(const LoomOperatingPoint *point, const LoomNetwork *network,
+                          guint branch);
 /* One sentence that says why there is no operating point. New; NULL where there is one. */
 char *loom_point_why(const LoomOperatingPoint *point, const LoomNetwork *network);
 

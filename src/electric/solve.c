@@ -315,6 +315,7 @@ solve_and_fold(LoomSolver *s, LoomOperatingPoint *p, const LoomConditions *now)
     if (!adds_up(p)) {
       s->now->answered = false;
       p->trouble = LOOM_TROUBLE_SINGULAR;
+      p->branch = loom_topology_suspect(s->now);
       return;
     }
     if (!loom_fold_back(s->now, p, s->inside, p->held_back))

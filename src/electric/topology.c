@@ -154,6 +154,18 @@ greatest(const double *v, guint n)
          ((odd[0] + odd[1]) + (odd[2] + odd[3]));
 }
 
+/* The matrix at hand, solved for x in place. */
+static bool
+solve_for(LoomTopology *t, double *x)
+{
+  guint column;
+  if (loom_factor_run(t->factor, t->values, x, &column))
+    return true;
+  if (column < t->eq->n_unknowns)
+    t->stuck = column;
+  return false;
+}
+
 /* Along the step as far as it brings the equations nearer. At the root of it the first try is
  * taken. */
 static bool
@@ -261,7 +273,7 @@ iterate(LoomTopology *t, LoomModelView view, bool (*go)(LoomTopology *, LoomMode
     t->iterations++;
     for (guint k = 0; k < n; k++)
       t->step[k] = -t->f[k];
-    if (!loom_factor_run(t->factor, t->values, t->step, NULL))
+    if (!solve_for(t, t->step))
       return false;
     double size = greatest(t->step, n), reach = greatest(t->x, n);
     if (!isfinite(size))
@@ -305,7 +317,7 @@ start_high(LoomTopology *t)
   }
   for (guint k = 0; k < n; k++)
     t->x[k] = -t->f[k];
-  return loom_factor_run(t->factor, t->values, t->x, NULL) && isfinite(greatest(t->x, n));
+  return solve_for(t, t->x) && isfinite(greatest(t->x, n));
 }
 
 /* Where column k has its diagonal; n_values where it has none. */
@@ -340,7 +352,7 @@ relax(LoomTopology *t, LoomModelView view)
       t->values[diagonals[k]] += (1 + LEAK) * brake;
       t->step[k] = -t->f[k] - LEAK * brake * t->x[k];
     }
-    if (!loom_factor_run(t->factor, t->values, t->step, NULL))
+    if (!solve_for(t, t->step))
       return false;
     if (!leap(t, view))
       return false;
@@ -486,12 +498,52 @@ solve_by_steps(LoomTopology *t, guint *branch, double *asks_W, double *gives_W)
     return LOOM_TROUBLE_NONE;
   if (!greedy)
     return LOOM_TROUBLE_SINGULAR;
+  *branch = greedy->branch;
   if (demand_W(t, greedy) > MOST_W)
     return LOOM_TROUBLE_SINGULAR;
-  *branch = greedy->branch;
   *asks_W = demand_W(t, greedy);
   *gives_W = share * *asks_W;
   return LOOM_TROUBLE_DEMAND;
+}
+
+static guint
+place_of_greatest(const double *v, guint n)
+{
+  guint place = 0;
+  for (guint k = 0; k < n; k++)
+    if (!(fabs(v[k]) <= fabs(v[place]))) /* so that no number is the greatest */
+      place = k;
+  return place;
+}
+
+/* A device at the unknown; where there is none a resistor, of an element before a mere contact. */
+static guint
+branch_at(const LoomTopology *t, guint unknown)
+{
+  const LoomEquations *eq = t->eq;
+  for (guint k = 0; k < eq->n_models; k++)
+    for (guint i = 0; i < eq->models[k].n; i++)
+      if (eq->models[k].at[i] == unknown)
+        return eq->models[k].branch;
+  guint found = LOOM_NONE;
+  for (guint k = 0; k < eq->n_ohms; k++)
+    if (eq->ohms[k].a == unknown || eq->ohms[k].b == unknown)
+      found = eq->ohms[k].branch;
+  return found;
+}
+
+guint
+loom_topology_suspect(LoomTopology *t)
+{
+  guint n = t->eq->n_unknowns;
+  if (n == 0)
+    return t->eq->n_models ? t->eq->models[0].branch : LOOM_NONE;
+  if (t->stuck != LOOM_NONE)
+    return branch_at(t, t->stuck);
+  if (ran_away(t))
+    return branch_at(t, place_of_greatest(t->x, n));
+  evaluate(t, (LoomModelView){1, false}, t->x);
+  return branch_at(t, place_of_greatest(t->f, n));
 }
 
 LoomTrouble
@@ -502,11 +554,15 @@ loom_topology_solve(LoomTopology *t, guint *branch, double *asks_W, double *give
   *asks_W = *gives_W = NAN;
   if (t->eq->trouble != LOOM_TROUBLE_NONE)
     return t->eq->trouble;
+  t->stuck = LOOM_NONE;
   t->answered = (t->answered && newton(t, whole) && stands_up(t, 1)) || settle(t, 1);
   if (t->answered)
     return LOOM_TROUBLE_NONE;
   *branch = LOOM_NONE;
-  return solve_by_steps(t, branch, asks_W, gives_W);
+  LoomTrouble trouble = solve_by_steps(t, branch, asks_W, gives_W);
+  if (trouble == LOOM_TROUBLE_SINGULAR && *branch == LOOM_NONE)
+    *branch = loom_topology_suspect(t);
+  return trouble;
 }
 
 double

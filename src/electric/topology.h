@@ -25,6 +25,7 @@ typedef struct {
   double *x;             /* [n_unknowns + 1] the last one is the reference, 0 */
   double *step, *trial;  /* [n_unknowns + 1] */
   bool answered;         /* x is an answer to start the next one from */
+  guint stuck;           /* unknown that a matrix last had no answer for; LOOM_NONE */
   guint iterations;
 } LoomTopology;
 
@@ -35,9 +36,14 @@ void loom_topology_free(LoomTopology *topology);
 
 void loom_topology_set(LoomTopology *topology, const LoomConditions *conditions);
 
-/* Finds x, or says what is in the way; `asks_W` and `gives_W` for LOOM_TROUBLE_DEMAND. */
+/* Finds x, or says what is in the way, for LOOM_TROUBLE_SINGULAR by loom_topology_suspect; `asks_W`
+ * and `gives_W` for LOOM_TROUBLE_DEMAND. */
 LoomTrouble loom_topology_solve(LoomTopology *topology, guint *branch, double *asks_W,
                                 double *gives_W);
+
+/* The branch where there is no single answer: at the unknown that a matrix had none for, or that
+ * ran away farthest, or whose equation holds least. LOOM_NONE where nothing is there. */
+guint loom_topology_suspect(LoomTopology *topology);
 
 /* Potential of a node of the wiring at x; NAN where it floats. */
 double loom_topology_V(const LoomTopology *topology, guint node);

@@ -250,11 +250,81 @@ test_senseless_circuits(void **state)
         } else {
           g_autofree char *why = loom_point_why(op->points[0], op->network);
           assert_non_null(why);
+          assert_int_not_equal(op->points[0]->branch, LOOM_NONE);
         }
         assert_true(op->points[0]->iterations < 5000);
         g_autoptr(LoomLimits) limits = loom_limits_new(w);
         assert_non_null(limits);
       }
+}
+
+static void
+plug_at_random(Rig *rig, GRand *rand, guint part, guint n_posts)
+{
+  for (guint side = 0; side < 2; side++) {
+    g_autofree char *end = g_strdup_printf("R%u:%c", part, side ? 'b' : 'a');
+    g_autofree char *post =
+        g_strdup_printf("X%d:a", g_rand_int_range(rand, 1, (gint32)n_posts + 1));
+    rig_plug(rig, end, post);
+  }
+}
+
+/* Parts of kinds k0, k1, ... between posts as they fall. New. */
+static Rig *
+nonsense(GRand *rand, const char *kinds, guint n_posts, guint n_parts, guint n_kinds)
+{
+  Rig *rig = rig_new(kinds);
+  for (guint v = 1; v <= n_posts; v++) {
+    g_autofree char *post = g_strdup_printf("X%u", v);
+    rig_add(rig, "node", post);
+  }
+  for (guint i = 1; i <= n_parts; i++) {
+    g_autofree char *part = g_strdup_printf("R%u", i);
+    g_autofree char *kind = g_strdup_printf("k%d", g_rand_int_range(rand, 0, (gint32)n_kinds));
+    rig_add(rig, kind, part);
+    plug_at_random(rig, rand, i, n_posts);
+  }
+  return rig;
+}
+
+/* An answer that holds, or a sentence that names a part. */
+static void
+test_nonsense_names_a_part(void **state)
+{
+  (void)state;
+  static const char *const loads[] = {
+      "<current a=\"a:x\" b=\"b:x\" current_A=\"3\"/>",
+      "<power a=\"a:x\" b=\"b:x\" power_W=\"10\"/>",
+      "<resistor a=\"a:x\" b=\"b:x\" ohm=\"2\"/>",
+      "<resistor a=\"a:x\" b=\"b:x\" ohm=\"0\"/>",
+      "<source a=\"a:x\" b=\"b:x\" emf_V=\"12\" ohm=\"0.1\"/>",
+      "<source a=\"a:x\" b=\"b:x\" emf_V=\"5\" ohm=\"0\" limit_A=\"2\"/>",
+      "<source a=\"a:x\" b=\"b:x\" emf_V=\"9\" ohm=\"0\"/>",
+  };
+  g_autoptr(GString) kinds = g_string_new(rig_post_family);
+  g_string_append(kinds, rig_node_kind);
+  for (guint i = 0; i < G_N_ELEMENTS(loads); i++) {
+    g_autofree char *id = g_strdup_printf("k%u", i), *kind = rig_kind(id, loads[i]);
+    g_string_append(kinds, kind);
+  }
+  GRand *rand = g_rand_new_with_seed(17);
+  guint singular = 0;
+  for (guint round = 0; round < 600; round++) {
+    g_autoptr(Rig) rig =
+        nonsense(rand, kinds->str, 2 + round % 5, 2 + round % 9, G_N_ELEMENTS(loads));
+    g_autoptr(LoomWiring) w = loom_wiring_new(rig_done(rig), 0);
+    g_autoptr(LoomOperation) op = loom_operation_new(w, 1);
+    if (op->points[0]->trouble == LOOM_TROUBLE_NONE) {
+      rig_check_point(op->network, op->points[0]);
+      continue;
+    }
+    g_autofree char *why = loom_point_why(op->points[0], op->network);
+    singular += op->points[0]->trouble == LOOM_TROUBLE_SINGULAR;
+    if (!g_regex_match_simple("\\b[RX][0-9]", why, 0, 0))
+      fail_msg("round %u: no part is named in: %s", round, why);
+  }
+  assert_true(singular > 5);
+  g_rand_free(rand);
 }
 
 static void
@@ -430,8 +500,9 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_impossible_figures), cmocka_unit_test(test_efficiency_above_one),
       cmocka_unit_test(test_extreme_figures),    cmocka_unit_test(test_ideal_sources),
-      cmocka_unit_test(test_senseless_circuits), cmocka_unit_test(test_random_robots),
-      cmocka_unit_test(test_ordinary_robots),    cmocka_unit_test(test_bad_outings),
+      cmocka_unit_test(test_senseless_circuits), cmocka_unit_test(test_nonsense_names_a_part),
+      cmocka_unit_test(test_random_robots),      cmocka_unit_test(test_ordinary_robots),
+      cmocka_unit_test(test_bad_outings),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
