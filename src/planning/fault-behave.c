@@ -230,6 +230,8 @@ answer_of(const LoomFaulty *f, const LoomFaultRoom *room, const LoomAnswerer *as
           const LoomAnswerer *a)
 {
   Meets how = meets(f, room, asked->controller, asked->channel, a);
+  if (asked->controller == f->dead_controller && asked->channel == f->dead_channel)
+    return 2;
   if (how == MEETS_NOT || !device_works(f, room, a) || clashes(f, a->part))
     return 2;
   if (how == MEETS_REVERSED && !can_reverse(device_of(room, a)))
@@ -254,6 +256,15 @@ loom_faulty_answer(const LoomFaulty *f, const LoomFaultRoom *room, guint index)
       return 3 + i;
   }
   return 2;
+}
+
+guint
+loom_faulty_answer_on(const LoomFaulty *f, const LoomFaultRoom *room, guint index, guint channel)
+{
+  const LoomAnswerer *a = &g_array_index(room->answerers, LoomAnswerer, index);
+  LoomAnswerer asked = *a;
+  asked.channel = channel;
+  return f->awake[asked.controller] ? answer_of(f, room, &asked, a) : 2;
 }
 
 GArray *

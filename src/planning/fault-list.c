@@ -3,18 +3,19 @@
 #include "electric/circuit.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* How often each thing is found, against others, on a school robot: common practice, no source. */
 static double
 weight_of(LoomFaultType type)
 {
   static const double weights[] = {
-      [LOOM_FAULT_OUT] = 10,    [LOOM_FAULT_CONTACT] = 1,  [LOOM_FAULT_LOOSE] = 3,
-      [LOOM_FAULT_TURNED] = 4,  [LOOM_FAULT_SHIFTED] = 3,  [LOOM_FAULT_PORT] = 4,
-      [LOOM_FAULT_WIRE] = 1,    [LOOM_FAULT_SHORT] = 0.2,  [LOOM_FAULT_REVERSED] = 0.5,
-      [LOOM_FAULT_BLOWN] = 4,   [LOOM_FAULT_OFF] = 8,      [LOOM_FAULT_SWITCH] = 0.5,
-      [LOOM_FAULT_FLAT] = 8,    [LOOM_FAULT_PACK] = 3,     [LOOM_FAULT_PART] = 0.5,
-      [LOOM_FAULT_ADDRESS] = 1, [LOOM_FAULT_BACKWARDS] = 2};
+      [LOOM_FAULT_OUT] = 10,    [LOOM_FAULT_CONTACT] = 1,   [LOOM_FAULT_LOOSE] = 3,
+      [LOOM_FAULT_TURNED] = 4,  [LOOM_FAULT_SHIFTED] = 3,   [LOOM_FAULT_PORT] = 4,
+      [LOOM_FAULT_WIRE] = 1,    [LOOM_FAULT_SHORT] = 0.2,   [LOOM_FAULT_REVERSED] = 0.5,
+      [LOOM_FAULT_BLOWN] = 4,   [LOOM_FAULT_OFF] = 8,       [LOOM_FAULT_SWITCH] = 0.5,
+      [LOOM_FAULT_FLAT] = 8,    [LOOM_FAULT_PACK] = 3,      [LOOM_FAULT_PART] = 0.5,
+      [LOOM_FAULT_ADDRESS] = 1, [LOOM_FAULT_BACKWARDS] = 2, [LOOM_FAULT_DEAD_PORT] = 0.3};
   return weights[type];
 }
 
@@ -93,6 +94,80 @@ list_ports(Lister *l)
     const LoomSlip *slip = &g_array_index(slips, LoomSlip, i);
     if (slip->type == LOOM_SLIP_CROSSED)
       add(l, LOOM_FAULT_PORT, slip->joint, slip->part, slip->end)->a = slip->other;
+  }
+}
+
+static bool
+is_crossed(const Lister *l, guint part, guint end, guint other)
+{
+  for (guint i = 0; i < l->faults->len; i++) {
+    const LoomFault *f = &g_array_index(l->faults, LoomFault, i);
+    if (f->type == LOOM_FAULT_PORT && f->part == part &&
+        ((f->end == end && f->a == other) || (f->end == other && f->a == end)))
+      return true;
+  }
+  return false;
+}
+
+/* The first channel of its end, where a plug is. */
+static bool
+leads_end(const Lister *l, guint part, guint channel)
+{
+  const LoomKind *kind = loom_wiring_part(l->room->w, part)->kind;
+  for (guint c = 0; c < channel; c++)
+    if (kind->channels[c].end == kind->channels[channel].end)
+      return false;
+  guint wired = loom_fault_joint_at(l->room, part, kind->channels[channel].end);
+  return wired != LOOM_NONE && l->room->w->joints[wired].mate == LOOM_MATE_YES;
+}
+
+/* Plugs of one sort that have changed places, wherever they sit on a controller: the further apart,
+ * the less often. */
+static void
+list_exchanged(Lister *l, guint part)
+{
+  const LoomKind *kind = loom_wiring_part(l->room->w, part)->kind;
+  for (guint x = 0; x < kind->n_channels; x++)
+    for (guint y = x + 1; leads_end(l, part, x) && y < kind->n_channels; y++) {
+      const LoomChannel *a = &kind->channels[x], *b = &kind->channels[y];
+      const LoomEnd *end = &kind->ends[a->end], *other = &kind->ends[b->end];
+      if (!g_str_equal(a->type, b->type) || end->family != other->family ||
+          end->gender != other->gender || end->n_contacts != other->n_contacts ||
+          !leads_end(l, part, y) || is_crossed(l, part, a->end, b->end))
+        continue;
+      guint wired = loom_fault_joint_at(l->room, part, a->end);
+      LoomFault *f = add(l, LOOM_FAULT_PORT, l->room->w->joints[wired].joint, part, a->end);
+      f->a = b->end;
+      f->prior /= MAX(abs((int)b->number - (int)a->number), 1);
+    }
+}
+
+/* The element that drives the channel; LOOM_NONE: the controller reads there, or only signals. */
+static guint
+driver_of(const LoomKind *kind, guint channel)
+{
+  for (guint i = 0; i < kind->n_elements; i++)
+    if (kind->elements[i].type == LOOM_ELEMENT_DRIVER && kind->elements[i].channel == channel)
+      return i;
+  return LOOM_NONE;
+}
+
+/* Every channel that something answers on. What is driven with power burns out more often than
+ * what only carries a signal. */
+static void
+list_dead_ports(Lister *l)
+{
+  g_autoptr(GHashTable) known = g_hash_table_new(NULL, NULL);
+  for (guint i = 0; i < l->room->answerers->len; i++) {
+    const LoomAnswerer *a = &g_array_index(l->room->answerers, LoomAnswerer, i);
+    const LoomKind *kind = loom_wiring_part(l->room->w, a->controller)->kind;
+    if (!g_hash_table_add(known, GUINT_TO_POINTER(a->controller << 12 | a->channel)))
+      continue;
+    LoomFault *f =
+        add(l, LOOM_FAULT_DEAD_PORT, LOOM_NONE, a->controller, kind->channels[a->channel].end);
+    f->a = a->channel;
+    f->b = driver_of(kind, a->channel);
+    f->prior *= f->b == LOOM_NONE ? 0.5 : 1;
   }
 }
 
@@ -216,6 +291,8 @@ loom_fault_list(const LoomFaultRoom *room)
         room->w->joints[i].mate == LOOM_MATE_YES)
       list_joint(&l, i);
   list_ports(&l);
+  for (guint p = 0; p < room->w->n_parts; p++)
+    list_exchanged(&l, p);
   for (guint p = 0; p < room->w->n_parts; p++) {
     if (!is_plugged(room, p))
       continue;
@@ -224,6 +301,7 @@ loom_fault_list(const LoomFaultRoom *room)
     list_part(&l, p);
   }
   list_clashes(&l);
+  list_dead_ports(&l);
   share_out(l.faults);
   loom_circuits_free(l.circuits);
   return l.faults;

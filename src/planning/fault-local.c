@@ -5,6 +5,8 @@
 
 #define CALM_SHARE 0.05   /* of the volts at a port; loads and bins are judged at 10 % and more */
 #define PORT_OHM 1e-3     /* of what stands in the place of a port */
+#define IDLE_A 1e-6       /* less out of a driver is none */
+#define MORE_A 1e-3       /* less more is no more */
 #define LEAST_PORT_V 0.01 /* less between two contacts of a port is none */
 
 /* Parts on which the rest of the robot hangs. */
@@ -94,6 +96,21 @@ is_calm(const LoomFaultRoom *room, LoomSolver *solver, guint touch, guint node, 
   return fabs(room->rest->flows[touch].a_A) * ohm <= CALM_SHARE * fabs(volt);
 }
 
+/* Drivers that are off, or whose load can be taken away without moving what feeds them. */
+static void
+find_idle(LoomFaultRoom *room, LoomSolver *solver)
+{
+  room->idle = g_new0(bool, room->network->n_branches + 1);
+  for (guint i = room->network->n_touches; i < room->network->n_branches; i++) {
+    const LoomBranch *b = &room->network->branches[i];
+    double volt, ohm;
+    room->idle[i] = b->element->type == LOOM_ELEMENT_DRIVER &&
+                    fabs(room->rest->flows[i].c_A) < IDLE_A &&
+                    loom_solver_source(solver, b->a, b->b, &volt, &ohm) &&
+                    fabs(room->rest->flows[i].a_A) * ohm <= CALM_SHARE * fabs(volt);
+  }
+}
+
 void
 loom_fault_find_calm(LoomFaultRoom *room, LoomSolver *solver)
 {
@@ -112,6 +129,7 @@ loom_fault_find_calm(LoomFaultRoom *room, LoomSolver *solver)
     room->calm[wired] &=
         lowest[wired] == LOOM_NONE || is_calm(room, solver, t, node, lowest[wired]);
   }
+  find_idle(room, solver);
 }
 
 /* ---- what hangs on the hubs ---- */
@@ -142,17 +160,31 @@ visit(Local *l, guint part)
   return !loom_fault_part_in_supply(l->room, part);
 }
 
-/* All that can be reached without going through a hub; false where that is the supply itself, or a
- * hub that would notice. */
+/* What the fault is about itself. */
 static bool
-gather(Local *l, const LoomFault *fault)
+begin_with(Local *l, const LoomFault *fault)
 {
   const LoomWiring *w = l->room->w;
   bool local = fault->part == LOOM_NONE || visit(l, fault->part);
-  if (fault->joint != LOOM_NONE) {
-    const LoomWiredJoint *j = &w->joints[l->room->meter.wired[fault->joint]];
-    local &= visit(l, j->part_a) && visit(l, j->part_b);
-  }
+  guint joints[2] = {LOOM_NONE, LOOM_NONE};
+  if (fault->joint != LOOM_NONE)
+    joints[0] = l->room->meter.wired[fault->joint];
+  if (fault->type == LOOM_FAULT_PORT)
+    joints[1] = loom_fault_joint_at(l->room, fault->part, fault->a);
+  for (guint i = 0; i < 2; i++)
+    if (joints[i] != LOOM_NONE)
+      local &= visit(l, w->joints[joints[i]].part_a) && visit(l, w->joints[joints[i]].part_b);
+  return local;
+}
+
+/* All that can be reached without going through a hub; false where that is the supply itself, or a
+ * hub that would notice. */
+static bool
+gather(Local *l, const LoomFault *fault, const LoomFault *move)
+{
+  const LoomWiring *w = l->room->w;
+  bool port = fault && fault->type == LOOM_FAULT_DEAD_PORT; /* it lies in the hub */
+  bool local = (!fault || port || begin_with(l, fault)) && (!move || begin_with(l, move));
   for (guint i = 0; i < l->parts->len && local; i++) {
     guint p = g_array_index(l->parts, guint, i);
     for (guint e = w->end_first[w->part_end[p]]; e < w->end_first[w->part_end[p + 1]]; e++) {
@@ -197,6 +229,23 @@ take_parts(Local *l)
       take_branch(l, i);
   }
   l->network.part_branch[l->room->w->n_parts] = l->network.n_branches;
+}
+
+/* Touches that the fault has made. */
+static void
+take_made(Local *l)
+{
+  const LoomFaultRoom *room = l->room;
+  for (guint i = room->network->n_branches; i < l->faulty->network.n_branches; i++) {
+    const LoomBranch *b = &l->faulty->network.branches[i];
+    bool x = l->mine[room->w->node_part[b->a]], y = l->mine[room->w->node_part[b->b]];
+    if (!x && !y)
+      continue;
+    take_branch(l, i);
+    guint hub = x ? b->b : b->a;
+    if (x != y && is_rail(room, hub))
+      g_array_append_val(l->ports, hub);
+  }
 }
 
 static guint
@@ -254,17 +303,59 @@ put_sources(Local *l, guint lowest)
   return sources;
 }
 
+/* Potentials and sleep of the sound robot. New. */
+static LoomOperatingPoint *
+like_sound(const LoomFaultRoom *room, const LoomFaulty *faulty)
+{
+  const LoomOperatingPoint *sound = room->rest;
+  LoomOperatingPoint *point = g_new0(LoomOperatingPoint, 1);
+  point->branch = LOOM_NONE;
+  point->n_nodes = sound->n_nodes;
+  point->potential_V = g_memdup2(sound->potential_V, (sound->n_nodes + 1) * sizeof(double));
+  point->sleep = g_new0(LoomSleep, faulty->network.n_branches + 1);
+  memcpy(point->sleep, sound->sleep, room->network->n_branches * sizeof *point->sleep);
+  return point;
+}
+
+/* What the sound robot's rail gives to these parts, all contacts of its circuit together. */
+static double
+drawn_before(const Local *l, guint circuit)
+{
+  const LoomFaultRoom *room = l->room;
+  double sum = 0;
+  for (guint t = 0; t < room->w->n_touches; t++) {
+    const LoomTouch *touch = &room->w->touches[t];
+    bool a = l->mine[room->w->node_part[touch->a]], b = l->mine[room->w->node_part[touch->b]];
+    guint hub = a ? touch->b : touch->a;
+    if (a != b && is_rail(room, hub) && room->inside->circuit[hub] == circuit)
+      sum += a ? room->rest->flows[t].b_A : room->rest->flows[t].a_A;
+  }
+  return sum;
+}
+
+/* Whether every rail gives no more than before: then they stay where they are, as all that hangs
+ * there is calm, and no limit that did not act can be passed. */
+static bool
+draws_no_more(const Local *l, const LoomOperatingPoint *own, guint first_source, guint lowest)
+{
+  const guint *circuit = l->room->inside->circuit;
+  for (guint i = first_source; i < l->network.n_branches; i++) {
+    guint rail = circuit[l->network.branches[i].a];
+    double sum = 0;
+    for (guint k = first_source; k < l->network.n_branches; k++)
+      sum -= circuit[l->network.branches[k].a] == rail ? own->flows[k].a_A : 0;
+    if (rail != circuit[lowest] && fabs(sum) > fabs(drawn_before(l, rail)) + MORE_A)
+      return false;
+  }
+  return true;
+}
+
 /* The sound robot's point, with what was found for these parts. */
 static LoomOperatingPoint *
 merge(const Local *l, const LoomOperatingPoint *own, guint lowest)
 {
   const LoomOperatingPoint *sound = l->room->rest;
-  LoomOperatingPoint *point = g_new0(LoomOperatingPoint, 1);
-  point->branch = LOOM_NONE;
-  point->n_nodes = sound->n_nodes;
-  point->potential_V = g_memdup2(sound->potential_V, (sound->n_nodes + 1) * sizeof(double));
-  point->sleep = g_new0(LoomSleep, l->faulty->network.n_branches + 1);
-  memcpy(point->sleep, sound->sleep, l->room->network->n_branches * sizeof *point->sleep);
+  LoomOperatingPoint *point = like_sound(l->room, l->faulty);
   double lift = lowest == LOOM_NONE ? NAN : sound->potential_V[lowest] - own->potential_V[lowest];
   for (guint i = 0; i < l->parts->len; i++) {
     guint p = g_array_index(l->parts, guint, i);
@@ -280,35 +371,55 @@ merge(const Local *l, const LoomOperatingPoint *own, guint lowest)
 }
 
 static LoomOperatingPoint *
-solve_local(Local *l)
+solve_local(Local *l, bool weakens)
 {
   const LoomFaultRoom *room = l->room;
-  guint most = l->faulty->network.n_branches + room->w->n_touches + 2;
+  guint most = 2 * l->faulty->network.n_branches + room->w->n_touches + 2;
   l->network = *room->network;
   l->network.n_branches = l->network.n_touches = 0;
   l->network.branches = g_new(LoomBranch, most);
   l->network.part_branch = g_new(guint, room->w->n_parts + 1);
   take_touches(l);
   take_parts(l);
-  guint lowest = lowest_port(l);
+  take_made(l);
+  guint lowest = lowest_port(l), first_source = l->network.n_branches;
   g_autofree LoomElement *sources = put_sources(l, lowest);
   g_autoptr(LoomSolver) solver = loom_solver_new(&l->network, room->meter.on);
   LoomConditions now = loom_conditions(&l->network);
   LoomOperatingPoint *own = loom_solver_run(solver, &now);
-  LoomOperatingPoint *point = own->trouble ? NULL : merge(l, own, lowest);
+  bool holds = !own->trouble && (weakens || draws_no_more(l, own, first_source, lowest));
+  LoomOperatingPoint *point = holds ? merge(l, own, lowest) : NULL;
   loom_point_free(own);
   g_free(l->network.branches);
   g_free(l->network.part_branch);
   return point;
 }
 
-LoomOperatingPoint *
-loom_fault_solve_local(const LoomFaultRoom *room, LoomFaulty *faulty, const LoomFault *fault)
+/* Faults that lie in electronics on which others hang, or in nothing that conducts. */
+static bool
+lies_in_hub(const LoomFaultRoom *room, const LoomFault *fault)
 {
-  if (!room->calm || !weakens_only(fault->type) || room->rest->trouble != LOOM_TROUBLE_NONE ||
-      (fault->part != LOOM_NONE && fault->joint == LOOM_NONE &&
-       is_hub(loom_wiring_part(room->w, fault->part)->kind)))
+  return fault->part != LOOM_NONE && fault->joint == LOOM_NONE &&
+         is_hub(loom_wiring_part(room->w, fault->part)->kind);
+}
+
+static bool
+is_idle(const LoomFaultRoom *room, const LoomFault *fault)
+{
+  return fault->type == LOOM_FAULT_DEAD_PORT &&
+         (fault->b == LOOM_NONE || room->idle[room->network->part_branch[fault->part] + fault->b]);
+}
+
+LoomOperatingPoint *
+loom_fault_solve_local(const LoomFaultRoom *room, LoomFaulty *faulty, const LoomFault *fault,
+                       const LoomFault *move)
+{
+  if (!room->calm || room->rest->trouble != LOOM_TROUBLE_NONE)
     return NULL;
+  if (fault && lies_in_hub(room, fault) && !is_idle(room, fault))
+    return NULL;
+  if (fault && !move && fault->type == LOOM_FAULT_DEAD_PORT)
+    return like_sound(room, faulty);
   Local l = {room,
              faulty,
              g_new0(bool, room->w->n_parts + 1),
@@ -316,7 +427,8 @@ loom_fault_solve_local(const LoomFaultRoom *room, LoomFaulty *faulty, const Loom
              g_array_new(FALSE, FALSE, sizeof(guint)),
              g_array_new(FALSE, FALSE, sizeof(guint))};
   l.from = g_array_new(FALSE, FALSE, sizeof(guint));
-  LoomOperatingPoint *point = gather(&l, fault) ? solve_local(&l) : NULL;
+  bool weakens = fault && !move && weakens_only(fault->type);
+  LoomOperatingPoint *point = gather(&l, fault, move) ? solve_local(&l, weakens) : NULL;
   g_free(l.mine);
   g_array_unref(l.parts);
   g_array_unref(l.ports);

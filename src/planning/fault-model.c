@@ -96,6 +96,7 @@ loom_fault_model_solved(const LoomDesign *design, guint scene, bool local)
   if (!local) {
     g_clear_pointer(&room.calm, g_free);
     g_clear_pointer(&room.stir, g_free);
+    g_clear_pointer(&room.idle, g_free);
   }
   LoomFaultModel *m = g_new0(LoomFaultModel, 1);
   m->n_tests = tests->len;

@@ -151,7 +151,8 @@ static bool
 is_cured(const LoomFault *fault, guint part)
 {
   return is_at(fault, LOOM_FAULT_PART, part) || is_at(fault, LOOM_FAULT_SWITCH, part) ||
-         is_at(fault, LOOM_FAULT_FLAT, part) || is_at(fault, LOOM_FAULT_PACK, part);
+         is_at(fault, LOOM_FAULT_FLAT, part) || is_at(fault, LOOM_FAULT_PACK, part) ||
+         is_at(fault, LOOM_FAULT_DEAD_PORT, part);
 }
 
 static guint
@@ -211,6 +212,8 @@ loom_fault_outcome(const LoomFaultRoom *room, const LoomTest *test, const LoomFa
     return fault && fault->part == test->part ? through_lead(room, test->part, faulty) : 0;
   case LOOM_TEST_EXCHANGE:
     return is_cured(fault, test->part);
+  case LOOM_TEST_PORT:
+    return loom_fault_port_outcome(room, test, fault, faulty);
   }
   return 0;
 }

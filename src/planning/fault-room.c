@@ -3,203 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-static void
-set_branch(LoomFaulty *f, guint branch, LoomBranch with)
-{
-  f->network.branches[branch] = with;
-}
-
-/* Breaks a branch: what stands there now joins nothing. */
-static void
-cut(LoomFaulty *f, const LoomFaultRoom *room, guint branch)
-{
-  guint a = f->network.branches[branch].a, part = f->network.branches[branch].part;
-  set_branch(f, branch,
-             (LoomBranch){.element = branch < room->network->n_touches ? NULL : &room->cut,
-                          .part = part,
-                          .a = a,
-                          .b = a,
-                          .c = LOOM_NONE,
-                          .d = LOOM_NONE,
-                          .ohm = 1,
-                          .possible = true});
-}
-
-static void
-join(LoomFaulty *f, const LoomFaultRoom *room, guint a, guint b)
-{
-  LoomNetwork *n = &f->network;
-  n->branches = g_renew(LoomBranch, n->branches, n->n_branches + 2);
-  n->branches[n->n_branches++] = (LoomBranch){.element = &room->link,
-                                              .part = 0,
-                                              .a = a,
-                                              .b = b,
-                                              .c = LOOM_NONE,
-                                              .d = LOOM_NONE,
-                                              .ohm = room->link.ohm,
-                                              .possible = true};
-}
-
-static void
-cut_joint(LoomFaulty *f, const LoomFaultRoom *room, guint wired)
-{
-  for (guint t = 0; t < room->w->n_touches; t++)
-    if (room->w->touches[t].wired == wired)
-      cut(f, room, t);
-}
-
-static LoomSlip
-as_slip(const LoomFault *fault)
-{
-  static const LoomSlipType types[] = {[LOOM_FAULT_TURNED] = LOOM_SLIP_TURNED,
-                                       [LOOM_FAULT_SHIFTED] = LOOM_SLIP_SHIFTED,
-                                       [LOOM_FAULT_PORT] = LOOM_SLIP_CROSSED,
-                                       [LOOM_FAULT_REVERSED] = LOOM_SLIP_SWAPPED};
-  return (LoomSlip){.type = types[fault->type],
-                    .joint = fault->joint,
-                    .part = fault->part,
-                    .end = fault->end,
-                    .a = fault->a,
-                    .b = fault->b,
-                    .other = fault->a,
-                    .rated_A = NAN};
-}
-
-static guint64
-touch_key(const LoomTouch *t)
-{
-  return (guint64)t->a << 32 | t->b;
-}
-
-/* Touches that are no longer there are cut, new ones joined. */
-static void
-replug(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
-{
-  LoomSlip slip = as_slip(fault);
-  g_autoptr(GArray) touches = loom_meter_touches(&room->meter, LOOM_METER_POWERED, &slip);
-  g_autoptr(GHashTable) now = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
-  g_autoptr(GHashTable) drawn = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
-  for (guint i = 0; i < touches->len; i++) {
-    guint64 k = touch_key(&g_array_index(touches, LoomTouch, i));
-    g_hash_table_add(now, g_memdup2(&k, sizeof k));
-  }
-  for (guint i = 0; i < room->w->n_touches; i++) {
-    guint64 k = touch_key(&room->w->touches[i]);
-    g_hash_table_add(drawn, g_memdup2(&k, sizeof k));
-    if (!g_hash_table_contains(now, &k))
-      cut(f, room, i);
-  }
-  for (guint i = 0; i < touches->len; i++) {
-    const LoomTouch *t = &g_array_index(touches, LoomTouch, i);
-    guint64 k = touch_key(t);
-    if (!g_hash_table_contains(drawn, &k))
-      join(f, room, t->a, t->b);
-  }
-}
-
-static void
-swap_wires(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
-{
-  LoomSlip slip = as_slip(fault);
-  LoomOhmsChange change = loom_meter_change(&room->meter, &slip);
-  const LoomNetwork *n = &f->network;
-  for (guint i = n->part_branch[fault->part]; i < n->part_branch[fault->part + 1]; i++) {
-    n->branches[i].a = loom_ohms_swapped(&change, fault->part, n->branches[i].a);
-    n->branches[i].b = loom_ohms_swapped(&change, fault->part, n->branches[i].b);
-  }
-}
-
-static void
-kill_part(LoomFaulty *f, const LoomFaultRoom *room, guint part)
-{
-  f->dead[part] = true;
-  for (guint i = room->network->part_branch[part]; i < room->network->part_branch[part + 1]; i++) {
-    LoomElementType type = room->network->branches[i].element->type;
-    if (type > LOOM_ELEMENT_FUSE && type != LOOM_ELEMENT_SOURCE)
-      cut(f, room, i);
-  }
-}
-
-static void
-open_switches(LoomFaulty *f, const LoomFaultRoom *room, guint part)
-{
-  for (guint i = room->network->part_branch[part]; i < room->network->part_branch[part + 1]; i++)
-    if (room->network->branches[i].element->type == LOOM_ELEMENT_SWITCH)
-      cut(f, room, i);
-}
-
-static void
-open_contact(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
-{
-  guint node = loom_wiring_node(room->w, fault->part, fault->end, fault->a);
-  guint wired = room->meter.wired[fault->joint];
-  for (guint t = 0; t < room->w->n_touches; t++)
-    if (room->w->touches[t].wired == wired && room->w->touches[t].a == node)
-      cut(f, room, t);
-}
-
-static void
-loosen(LoomFaulty *f, const LoomFaultRoom *room, guint wired)
-{
-  for (guint t = 0; t < room->w->n_touches; t++)
-    if (room->w->touches[t].wired == wired)
-      f->network.branches[t].ohm += LOOM_FAULT_LOOSE_OHM;
-}
-
-static void
-put_in(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
-{
-  guint branch = fault->part == LOOM_NONE || fault->a == LOOM_NONE
-                     ? LOOM_NONE
-                     : room->network->part_branch[fault->part] + fault->a;
-  switch (fault->type) {
-  case LOOM_FAULT_OUT:
-    cut_joint(f, room, room->meter.wired[fault->joint]);
-    break;
-  case LOOM_FAULT_CONTACT:
-    open_contact(f, room, fault);
-    break;
-  case LOOM_FAULT_LOOSE:
-    loosen(f, room, room->meter.wired[fault->joint]);
-    break;
-  case LOOM_FAULT_TURNED:
-  case LOOM_FAULT_SHIFTED:
-  case LOOM_FAULT_PORT:
-    replug(f, room, fault);
-    break;
-  case LOOM_FAULT_REVERSED:
-    swap_wires(f, room, fault);
-    break;
-  case LOOM_FAULT_SHORT:
-    join(f, room, loom_wiring_node(room->w, fault->part, fault->end, fault->a),
-         loom_wiring_node(room->w, fault->part, fault->end, fault->b));
-    break;
-  case LOOM_FAULT_OFF:
-    open_switches(f, room, fault->part);
-    break;
-  case LOOM_FAULT_WIRE:
-  case LOOM_FAULT_BLOWN:
-  case LOOM_FAULT_SWITCH:
-  case LOOM_FAULT_PACK:
-    cut(f, room, branch);
-    break;
-  case LOOM_FAULT_FLAT:
-    f->charges[branch] = 0;
-    f->network.branches[branch].ohm *= LOOM_FAULT_FLAT_OHM;
-    break;
-  case LOOM_FAULT_PART:
-    kill_part(f, room, fault->part);
-    break;
-  case LOOM_FAULT_ADDRESS:
-    f->clash_a = fault->part;
-    f->clash_b = fault->a;
-    break;
-  case LOOM_FAULT_BACKWARDS:
-    f->backwards = fault->part;
-    break;
-  }
-}
-
 static LoomOperatingPoint *
 solve(LoomFaulty *f, const LoomState *state)
 {
@@ -234,7 +37,7 @@ copy_network(LoomFaulty *f, const LoomFaultRoom *room)
   for (guint i = 0; i < n + 3; i++)
     f->charges[i] = NAN;
   f->dead = g_new0(bool, room->w->n_parts + 1);
-  f->clash_a = f->clash_b = f->backwards = LOOM_NONE;
+  f->clash_a = f->clash_b = f->backwards = f->dead_controller = f->dead_channel = LOOM_NONE;
 }
 
 /* Room for the figures of branches that a fault has added. */
@@ -260,6 +63,7 @@ may_restart(const LoomFaultRoom *room, const LoomFault *fault)
   case LOOM_FAULT_PART:
   case LOOM_FAULT_ADDRESS:
   case LOOM_FAULT_BACKWARDS:
+  case LOOM_FAULT_DEAD_PORT:
     return false;
   default:
     return true;
@@ -276,24 +80,43 @@ any_controller_awake(const LoomFaulty *f, const LoomFaultRoom *room)
   return false;
 }
 
+/* At rest: by itself, by the graph, otherwise as a whole. */
+static void
+settle(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault, const LoomFault *move)
+{
+  stretch_charges(f, room->network->n_branches);
+  f->rest = room->calm && (fault || move) ? loom_fault_solve_local(room, f, fault, move) : NULL;
+  if (!f->rest && fault && !move)
+    f->rest = loom_fault_solve_cut(room, f, fault);
+  if (!f->rest)
+    f->rest = solve(f, room->meter.on);
+  loom_faulty_behave(f, room);
+}
+
 void
 loom_faulty_init(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault)
 {
   *f = (LoomFaulty){.rest = NULL};
   copy_network(f, room);
   if (fault)
-    put_in(f, room, fault);
-  stretch_charges(f, room->network->n_branches);
-  f->rest = fault && room->calm ? loom_fault_solve_local(room, f, fault) : NULL;
-  if (!f->rest && fault)
-    f->rest = loom_fault_solve_cut(room, f, fault);
-  if (!f->rest)
-    f->rest = solve(f, room->meter.on);
-  loom_faulty_behave(f, room);
+    loom_faulty_put_in(f, room, fault);
+  settle(f, room, fault, NULL);
   if (!room->work || !any_controller_awake(f, room) || !may_restart(room, fault))
     return;
   g_autoptr(LoomOperatingPoint) work = solve(f, room->work);
   f->restarts = f->rest->trouble == LOOM_TROUBLE_NONE && sleeps(f, room, work);
+}
+
+void
+loom_faulty_init_moved(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault,
+                       const LoomFault *move)
+{
+  *f = (LoomFaulty){.rest = NULL};
+  copy_network(f, room);
+  if (fault)
+    loom_faulty_put_in(f, room, fault);
+  loom_faulty_move_plug(f, room, move, fault);
+  settle(f, room, fault, move);
 }
 
 void
@@ -326,6 +149,8 @@ loom_fault_part_in_supply(const LoomFaultRoom *room, guint part)
 bool
 loom_fault_in_supply(const LoomFaultRoom *room, const LoomFault *fault)
 {
+  if (fault->type == LOOM_FAULT_DEAD_PORT)
+    return false;
   if (fault->part != LOOM_NONE && loom_fault_part_in_supply(room, fault->part))
     return true;
   if (fault->joint == LOOM_NONE)
@@ -399,6 +224,7 @@ loom_fault_room_clear(LoomFaultRoom *room)
   g_free(room->sides);
   g_free(room->calm);
   g_free(room->stir);
+  g_free(room->idle);
   loom_circuits_free(room->inside);
   g_array_unref(room->answerers);
   loom_network_free(room->network);

@@ -234,6 +234,28 @@ part_test_words(const LoomFaultRoom *room, LoomTest *test, const char *name)
 }
 
 static void
+port_words(const LoomFaultRoom *room, LoomTest *test)
+{
+  static const char *const outcomes[] = {N_("no change"), N_("now it works")};
+  const char *mover = loom_wiring_part(room->w, test->mover)->designation;
+  g_autofree char *name = loom_fault_part_words(room, test->mover);
+  g_autofree char *from = loom_wiring_end_name(room->w, test->part, test->from);
+  g_autofree char *to = loom_wiring_end_name(room->w, test->part, test->end);
+  bool both = loom_wiring_n_joints_at(room->w, test->part, test->end) > 0;
+  g_autofree char *move =
+      both ? g_strdup_printf(_("Let the plugs in %s and %s change places."), from, to)
+           : g_strdup_printf(_("Pull the plug out of %s and push it into %s."), from, to);
+  test->power = true;
+  say(test, g_strdup_printf("port-%s", mover), g_strdup_printf(_("%s at %s"), name, to),
+      g_strdup_printf(
+          _("Switch off and unplug the pack. %s Wheels off the ground, plug the pack in, "
+            "switch on, and let the program use that port for %s. Does it work there? "
+            "Then switch off, unplug the pack, and put everything back."),
+          move, name));
+  can_show(test, outcomes, G_N_ELEMENTS(outcomes));
+}
+
+static void
 restart_words(const LoomFaultRoom *room, LoomTest *test)
 {
   static const char *const outcomes[] = {N_("it keeps running"), N_("it starts again")};
@@ -265,6 +287,9 @@ test_words(const LoomFaultRoom *room, LoomTest *test)
   case LOOM_TEST_PACK:
   case LOOM_TEST_OPENED:
     volts_words(room, test);
+    break;
+  case LOOM_TEST_PORT:
+    port_words(room, test);
     break;
   default:
     part_test_words(room, test, name);

@@ -7,11 +7,11 @@ static double
 trouble_of(LoomTestType type)
 {
   static const double troubles[] = {
-      [LOOM_TEST_LAMP] = 1,     [LOOM_TEST_ROLL] = 1,    [LOOM_TEST_RESTART] = 2,
-      [LOOM_TEST_LOOK] = 1.5,   [LOOM_TEST_WIGGLE] = 2,  [LOOM_TEST_FUSE] = 2,
-      [LOOM_TEST_SWITCH] = 1,   [LOOM_TEST_ADDRESS] = 3, [LOOM_TEST_FREE] = 3,
-      [LOOM_TEST_PACK] = 3,     [LOOM_TEST_OPENED] = 6,  [LOOM_TEST_LEAD] = 6,
-      [LOOM_TEST_EXCHANGE] = 10};
+      [LOOM_TEST_LAMP] = 1,      [LOOM_TEST_ROLL] = 1,    [LOOM_TEST_RESTART] = 2,
+      [LOOM_TEST_LOOK] = 1.5,    [LOOM_TEST_WIGGLE] = 2,  [LOOM_TEST_FUSE] = 2,
+      [LOOM_TEST_SWITCH] = 1,    [LOOM_TEST_ADDRESS] = 3, [LOOM_TEST_FREE] = 3,
+      [LOOM_TEST_PACK] = 3,      [LOOM_TEST_OPENED] = 6,  [LOOM_TEST_LEAD] = 6,
+      [LOOM_TEST_EXCHANGE] = 10, [LOOM_TEST_PORT] = 5};
   return troubles[type];
 }
 
@@ -29,6 +29,8 @@ add(Lister *l, LoomTestType type, guint part, guint end)
                    .end = end,
                    .device = LOOM_NONE,
                    .joint = LOOM_NONE,
+                   .mover = LOOM_NONE,
+                   .from = LOOM_NONE,
                    .plus = LOOM_NONE,
                    .minus = LOOM_NONE,
                    .expected_V = NAN,
@@ -234,6 +236,25 @@ list_addresses(Lister *l)
   }
 }
 
+/* Everything that answers, asked on another port like its own. */
+static void
+list_moves(Lister *l)
+{
+  const LoomFaultRoom *room = l->room;
+  for (guint i = 0; i < room->answerers->len; i++) {
+    const LoomAnswerer *a = &g_array_index(room->answerers, LoomAnswerer, i);
+    const LoomKind *kind = loom_wiring_part(room->w, a->controller)->kind;
+    guint channel = loom_fault_other_port(room, a);
+    if (channel == LOOM_NONE)
+      continue;
+    LoomTest *test = add(l, LOOM_TEST_PORT, a->controller, kind->channels[channel].end);
+    test->from = kind->channels[a->channel].end;
+    test->joint = room->w->joints[loom_fault_joint_at(room, a->controller, test->from)].joint;
+    test->mover = a->part;
+    test->device = a->device;
+  }
+}
+
 GArray *
 loom_fault_tests(const LoomFaultRoom *room, const LoomFaulty *sound)
 {
@@ -249,5 +270,6 @@ loom_fault_tests(const LoomFaultRoom *room, const LoomFaulty *sound)
         room->w->joints[i].mate == LOOM_MATE_YES)
       list_joint(&l, i);
   list_addresses(&l);
+  list_moves(&l);
   return l.tests;
 }

@@ -68,6 +68,43 @@ port_sentence(const LoomFaultRoom *room, const LoomFault *fault)
               : g_strdup_printf(_("The plug that belongs in %s is in %s."), port, other);
 }
 
+static guint
+channels_at(const LoomKind *kind, guint end)
+{
+  guint n = 0;
+  for (guint c = 0; c < kind->n_channels; c++)
+    n += kind->channels[c].end == end;
+  return n;
+}
+
+static bool
+has_another(const LoomFaultRoom *room, const LoomFault *fault)
+{
+  const LoomAnswerer at = {.controller = fault->part, .channel = fault->a};
+  return loom_fault_other_port(room, &at) != LOOM_NONE;
+}
+
+static char *
+dead_port_sentence(const LoomFaultRoom *room, const LoomFault *fault)
+{
+  const LoomPart *part = part_at(room, fault->part);
+  g_autofree char *dead = NULL, *then = NULL;
+  if (fault->b != LOOM_NONE)
+    dead = g_strdup_printf(_("The port %s is dead: its driver is burnt out, the rest of %s lives."),
+                           fault->where, part->designation);
+  else if (channels_at(part->kind, fault->end) > 1)
+    dead = g_strdup_printf(_("Channel %u of the port %s is dead, the rest of %s lives."),
+                           part->kind->channels[fault->a].number, fault->where, part->designation);
+  else
+    dead = g_strdup_printf(_("The port %s is dead, the rest of %s lives."), fault->where,
+                           part->designation);
+  if (has_another(room, fault))
+    then = g_strdup(_("Use another port like it, and name that one in the program."));
+  else
+    then = g_strdup_printf(_("%s has no other port like it."), part->designation);
+  return g_strdup_printf("%s %s", dead, then);
+}
+
 static char *
 joint_sentence(const LoomFaultRoom *room, const LoomFault *fault)
 {
@@ -130,6 +167,8 @@ part_sentence(const LoomFaultRoom *room, const LoomFault *fault)
   case LOOM_FAULT_SHORT:
   case LOOM_FAULT_REVERSED:
     return lead_sentence(room, fault);
+  case LOOM_FAULT_DEAD_PORT:
+    return dead_port_sentence(room, fault);
   case LOOM_FAULT_ADDRESS: {
     g_autofree char *other = loom_fault_part_words(room, fault->a);
     return g_strdup_printf(
@@ -147,11 +186,13 @@ part_sentence(const LoomFaultRoom *room, const LoomFault *fault)
 void
 loom_fault_words(const LoomFaultRoom *room, LoomFault *fault)
 {
-  bool joint = fault->joint != LOOM_NONE;
-  fault->suspect = joint ? loom_fault_joint_words(room, fault->joint, false)
-                         : g_strdup(part_at(room, fault->part)->designation);
-  fault->where = joint ? loom_fault_joint_words(room, fault->joint, true)
-                       : loom_fault_part_words(room, fault->part);
+  bool joint = fault->joint != LOOM_NONE, port = fault->type == LOOM_FAULT_DEAD_PORT;
+  fault->suspect = joint  ? loom_fault_joint_words(room, fault->joint, false)
+                   : port ? end_words(room, fault->part, fault->end, false)
+                          : g_strdup(part_at(room, fault->part)->designation);
+  fault->where = joint  ? loom_fault_joint_words(room, fault->joint, true)
+                 : port ? end_words(room, fault->part, fault->end, true)
+                        : loom_fault_part_words(room, fault->part);
   if (fault->type == LOOM_FAULT_CONTACT)
     fault->which = g_strdup(contact_name(room, fault, fault->a));
   if (fault->type == LOOM_FAULT_WIRE)

@@ -30,6 +30,7 @@ typedef struct {
                    NULL: solve everything in full */
   double *stir; /* [n_branches] share of the volts there that move at most where it is opened; NULL:
                    solve everything in full */
+  bool *idle;   /* [n_branches] a driver that carries next to nothing at rest; NULL as above */
   GArray *answerers;     /* LoomAnswerer */
   LoomElement cut, link; /* stand in the place of what is broken or joined */
 } LoomFaultRoom;
@@ -44,14 +45,15 @@ void loom_fault_room_clear(LoomFaultRoom *room);
 
 /* The network with a fault in it. */
 typedef struct {
-  LoomNetwork network;      /* the room's, with branches of its own */
-  double *charges;          /* [n_branches] */
-  bool *dead;               /* [n_parts] */
-  guint clash_a, clash_b;   /* parts of one address; LOOM_NONE */
-  guint backwards;          /* a motor that runs backwards; LOOM_NONE */
-  guint *circuit;           /* [n_nodes] root of the node's circuit */
-  guint8 *sides;            /* [n_nodes] LOOM_SIGN by root */
-  LoomOperatingPoint *rest; /* solved at rest */
+  LoomNetwork network;                 /* the room's, with branches of its own */
+  double *charges;                     /* [n_branches] */
+  bool *dead;                          /* [n_parts] */
+  guint clash_a, clash_b;              /* parts of one address; LOOM_NONE */
+  guint backwards;                     /* a motor that runs backwards; LOOM_NONE */
+  guint dead_controller, dead_channel; /* a dead port; LOOM_NONE */
+  guint *circuit;                      /* [n_nodes] root of the node's circuit */
+  guint8 *sides;                       /* [n_nodes] LOOM_SIGN by root */
+  LoomOperatingPoint *rest;            /* solved at rest */
   bool restarts;
   bool *awake; /* [n_parts] has what it needs to work */
 } LoomFaulty;
@@ -59,6 +61,15 @@ typedef struct {
 /* `fault` NULL: the sound robot. */
 void loom_faulty_init(LoomFaulty *faulty, const LoomFaultRoom *room, const LoomFault *fault);
 void loom_faulty_clear(LoomFaulty *faulty);
+/* Before it is solved. */
+void loom_faulty_put_in(LoomFaulty *faulty, const LoomFaultRoom *room, const LoomFault *fault);
+/* `move` is of type PORT. What is wrong at the plug itself goes along, if it is `carried`. */
+void loom_faulty_move_plug(LoomFaulty *faulty, const LoomFaultRoom *room, const LoomFault *move,
+                           const LoomFault *carried);
+/* With a plug moved into another port as well (`move`, of type PORT), at rest only. `fault` NULL:
+ * nothing else is wrong. */
+void loom_faulty_init_moved(LoomFaulty *faulty, const LoomFaultRoom *room, const LoomFault *fault,
+                            const LoomFault *move);
 /* Whether the fault lies on the supply side (see stages.h). */
 bool loom_fault_in_supply(const LoomFaultRoom *room, const LoomFault *fault);
 
@@ -66,11 +77,11 @@ bool loom_fault_part_in_supply(const LoomFaultRoom *room, guint part);
 
 /* Finds the calm joints with the solver of the sound robot, once it has run. */
 void loom_fault_find_calm(LoomFaultRoom *room, LoomSolver *solver);
-/* Potentials and sleep of the whole robot, where the fault only takes loads away behind a calm
- * joint of a controller: what hangs there is solved by itself, on rails that stay where they are.
- * NULL where that does not hold. New. */
+/* Potentials and sleep of the whole robot, where nothing changes but what hangs on calm joints of
+ * a controller, and that draws no more than before: it is solved by itself, on rails that stay
+ * where they are. One of `fault` and `move` may be NULL. NULL where that does not hold. New. */
 LoomOperatingPoint *loom_fault_solve_local(const LoomFaultRoom *room, LoomFaulty *faulty,
-                                           const LoomFault *fault);
+                                           const LoomFault *fault, const LoomFault *move);
 /* What opening does, by the graph and the factors of the sound robot; see fault-cut.c. */
 void loom_fault_find_stir(LoomFaultRoom *room, LoomSolver *solver);
 bool loom_fault_only_opens(LoomFaultType type);
@@ -87,6 +98,9 @@ LoomFaultModel *loom_fault_model_solved(const LoomDesign *design, guint scene, b
 /* Outcome of a device's roll-call: 0 as it should, 1 the other way, 2 nothing, 3 + index of the
  * answerer that answers in its place. */
 guint loom_faulty_answer(const LoomFaulty *faulty, const LoomFaultRoom *room, guint answerer);
+/* Whether it answers, asked on that channel: 0 as it should, 1 the other way, 2 not. */
+guint loom_faulty_answer_on(const LoomFaulty *faulty, const LoomFaultRoom *room, guint answerer,
+                            guint channel);
 /* Answerers that could answer in the place of that one, as its outcomes 3, 4, ... have them: array
  * of guint. New. */
 GArray *loom_fault_rivals(const LoomFaultRoom *room, guint answerer);
@@ -100,6 +114,15 @@ void loom_faulty_behave(LoomFaulty *faulty, const LoomFaultRoom *room);
 /* All faults of the room: array of LoomFault, without words; priors add up to 1. New. */
 GArray *loom_fault_list(const LoomFaultRoom *room);
 void loom_fault_words(const LoomFaultRoom *room, LoomFault *fault);
+
+/* Another channel of the answerer's controller, on another end that its plug fits as well as its
+ * own: a free end rather than one in use. Returns the channel; LOOM_NONE. */
+guint loom_fault_other_port(const LoomFaultRoom *room, const LoomAnswerer *a);
+/* The wired joint at the end of a port; LOOM_NONE. */
+guint loom_fault_joint_at(const LoomFaultRoom *room, guint part, guint end);
+/* PORT: 0 no change, 1 it works there. */
+guint loom_fault_port_outcome(const LoomFaultRoom *room, const LoomTest *test,
+                              const LoomFault *fault, const LoomFaulty *faulty);
 
 /* All tests: array of LoomTest, without words. New. */
 GArray *loom_fault_tests(const LoomFaultRoom *room, const LoomFaulty *sound);

@@ -14,7 +14,9 @@
  *   look       at a joint, a fuse, a switch, an address
  *   measure    volts at free ends, at the pack, at an end that is opened for it (pack off, unplug,
  *              pack on: nothing live is opened); a lead through and through, unplugged, without
- * power exchange   a part for another that is known to work
+ *              power
+ *   move       a plug into another port of the same kind
+ *   exchange   a part for another that is known to work
  *
  * Likelihoods before any test are weights from common practice (no source), those of joints times
  * what the family and a tie say. An answer multiplies them by Bayes' rule, an answer that
@@ -47,6 +49,7 @@ typedef enum {
   LOOM_FAULT_PART,     /* a part is dead */
   LOOM_FAULT_ADDRESS,  /* two parts on one bus answer to one address */
   LOOM_FAULT_BACKWARDS, /* a motor runs backwards: its poles, or what the program holds of it */
+  LOOM_FAULT_DEAD_PORT, /* one channel of a controller gives and reads nothing, the rest lives */
 } LoomFaultType;
 
 #define LOOM_FAULT_LOOSE_OHM 1.0
@@ -58,7 +61,8 @@ typedef struct {
   guint part, end; /* the part in question; PORT: with the end where it ought to be */
   guint a, b;    /* CONTACT: a contact of the joint's first end; WIRE: the element; SHORT, REVERSED:
                     contacts of the end; BLOWN, SWITCH: the element; PORT: a is the other end;
-                    ADDRESS: a is the other part */
+                    ADDRESS: a is the other part; DEAD_PORT: a is the channel, b the element that
+                    drives it, or LOOM_NONE */
   double prior;  /* before any test; they add up to 1 */
   char *suspect; /* "W1:a and Q1:in", "F1" */
   char *where;   /* the same with labels: "F1 (Main fuse)" */
@@ -80,14 +84,17 @@ typedef enum {
   LOOM_TEST_OPENED,   /* volts at an end of the supply that is unplugged for it */
   LOOM_TEST_LEAD,     /* a lead through and through, without power */
   LOOM_TEST_EXCHANGE, /* a part */
+  LOOM_TEST_PORT,     /* a plug moved into another port like its own */
 } LoomTestType;
 
 /* Outcome 0 is always what a sound robot shows. */
 typedef struct {
   LoomTestType type;
   guint part, end;   /* what it is done to; `end` LOOM_NONE where it is the whole part */
-  guint device;      /* ROLL: index in the kind's devices */
-  guint joint;       /* LOOK, WIGGLE, OPENED: index in the design; otherwise LOOM_NONE */
+  guint device;      /* ROLL, PORT: index in the kind's devices */
+  guint joint;       /* LOOK, WIGGLE, OPENED, PORT: index in the design; otherwise LOOM_NONE */
+  guint mover, from; /* PORT: the part that is asked, and the end of `part` where its plug sits;
+                        `end` is the other port */
   guint plus, minus; /* volts: contacts of the end for the red and the black probe */
   double expected_V; /* volts: of a sound robot, packs half full */
   double trouble;    /* 1 a glance ... 10 an exchange; common practice, no source */

@@ -76,7 +76,13 @@ class Faults(unittest.TestCase):
         wrong = {r["fault"].split(":")[0] for r in rows("--wrong", "M2")}
         self.assertIn("M2 (Drive right) runs backwards", wrong)
         dead = rows("--works", "K1", "--dead", "M1")
-        self.assertTrue(all("M1" in r["fault"] for r in dead), dead)
+        self.assertTrue(all(re.search("M1|K1:motor-1", r["fault"]) for r in dead), dead)
+        self.assertIn("The port K1:motor-1 (Controller) is dead: its driver is burnt out, the rest of K1 lives. "
+                      "Use another port like it, and name that one in the program.", {r["fault"] for r in dead})
+        looked = said("--works", "K1", "--dead", "M1", "--found", "look-K1:motor-1=a",
+                      "--found", "encoder-M1=a")
+        self.assertIn("Pull the plug out of K1:motor-1 and push it into K1:motor-", looked)
+        self.assertIn("--found port-M1=", looked)
 
     def test_servos_and_sensors(self):
         self.assertTrue(all(re.search("M4|servo-1", r["fault"]) for r in rows("--works", "K1", "--works",

@@ -119,6 +119,139 @@ faults_show_what_they_must(void **state)
   assert_shows(m, "K1 itself is broken.", "volts at W1:b, opened", "about 12.2 V, as it should");
 }
 
+#define DEAD_MOTOR_1                                                                               \
+  "The port K1:motor-1 is dead: its driver is burnt out, the rest of K1 lives. Use another port "  \
+  "like it, and name that one in the program."
+
+/* One port of a controller that lives: its lamp is lit, the other motor runs, the supply is as it
+ * should be, and the motor works elsewhere. */
+static void
+a_dead_port_leaves_the_rest_alive(void **state)
+{
+  (void)state;
+  g_autoptr(LoomCatalogue) catalogue = fixture_built_in();
+  g_autoptr(LoomDesign) design = chain(catalogue);
+  g_autoptr(LoomFaultModel) m = loom_fault_model_new(design, 0);
+  assert_shows(m, DEAD_MOTOR_1, "lamp of K1", "lit");
+  assert_shows(m, DEAD_MOTOR_1, "what M1 does", "nothing moves");
+  assert_shows(m, DEAD_MOTOR_1, "what M2 does", "it moves, the right way");
+  assert_shows(m, DEAD_MOTOR_1, "volts at W1:b, opened", "about 12.2 V, as it should");
+  assert_shows(m, DEAD_MOTOR_1, "M1 at K1:motor-3", "now it works");
+  assert_shows(m, DEAD_MOTOR_1, "M2 at K1:motor-3", "no change");
+  assert_shows(m, DEAD_MOTOR_1, "another in place of K1", "now it works");
+  assert_shows(m, DEAD_MOTOR_1, "another in place of M1", "no change");
+  assert_shows(m, "M1 itself is broken.", "M1 at K1:motor-3", "no change");
+  assert_shows(m, "K1 itself is broken.", "M1 at K1:motor-3", "no change");
+  assert_shows(m, "M1:poles and K1:motor-1 are not pushed fully together.", "M1 at K1:motor-3",
+               "now it works");
+  assert_shows(m, "Between M1:poles and K1:motor-1 the contact 1 does not touch.",
+               "M1 at K1:motor-3", "no change");
+  /* once all plugs are seen to sit well, moving one is the least trouble */
+  g_autoptr(GError) error = NULL;
+  LoomEvidence e[3];
+  assert_true(loom_fault_evidence(m, design, "dead", "M1", &e[0], &error));
+  assert_true(loom_fault_evidence(m, design, "works", "M2", &e[1], &error));
+  assert_true(loom_fault_evidence(m, design, "found", "look-M1:poles=a", &e[2], &error));
+  g_autoptr(LoomDiagnosis) d = loom_diagnosis_new(m, e, 3);
+  assert_int_equal(m->tests[d->next_test].type, LOOM_TEST_PORT);
+  assert_string_equal(m->tests[d->next_test].key, "port-M1");
+}
+
+/* Symptoms of two motors that do each other's work, wherever they sit on the controller. */
+static void
+plugs_far_apart_can_change_places(void **state)
+{
+  (void)state;
+  g_autoptr(LoomCatalogue) catalogue = fixture_built_in();
+  g_autoptr(LoomDesign) design = chain(catalogue);
+  fixture_add(design, catalogue, "motor-medium");
+  fixture_plug(design, "M3:poles", "K1:motor-5");
+  g_autoptr(LoomFaultModel) m = loom_fault_model_new(design, 0);
+  const char *far = "The plugs at K1:motor-1 and K1:motor-5 have changed places.";
+  assert_shows(m, far, "what M1 does", "M3 moves instead");
+  assert_shows(m, far, "what M3 does", "M1 moves instead");
+  assert_shows(m, far, "what M2 does", "it moves, the right way");
+  double near = m->faults[find_fault(m, "The plugs at K1:motor-1 and K1:motor-2 have changed "
+                                        "places.")]
+                    .prior;
+  assert_float_equal(m->faults[find_fault(m, far)].prior, near / 4, 1e-12);
+}
+
+/* The robot with the plug of a test really moved by an edit; NULL where its port is in use. New. */
+static LoomDesign *
+with_plug_moved(const LoomDesign *design, const LoomTest *test)
+{
+  const LoomPart *part = loom_design_part(design, test->part);
+  if (loom_design_joints_at(design, test->part, test->end, NULL, 0) > 0)
+    return NULL;
+  const LoomJoint *j = loom_design_joint(design, test->joint);
+  const char *own = part->kind->ends[test->from].id;
+  bool first = g_str_equal(j->a.part, part->designation) && g_str_equal(j->a.end, own);
+  const LoomEndName *plug = first ? &j->b : &j->a;
+  g_autofree char *name = g_strdup_printf("%s:%s", plug->part, plug->end);
+  g_autofree char *to = g_strdup_printf("%s:%s", part->designation, part->kind->ends[test->end].id);
+  LoomDesign *copy = loom_design_snapshot(design);
+  LoomEdit *edit = loom_edit_new(copy, "move");
+  assert_true(loom_edit_unplug_joint(edit, test->joint, NULL));
+  assert_true(loom_edit_plug(edit, name, to, LOOM_FIT_NORMAL, NULL, NULL));
+  loom_design_apply(copy, edit);
+  return copy;
+}
+
+/* Faults that the moved robot has as well, by their sentence, against its own roll-call. */
+static guint
+compare_moved(const LoomFaultModel *m, guint test, const LoomFaultModel *moved)
+{
+  const LoomTest *t = &m->tests[test];
+  guint before = LOOM_NONE, after = LOOM_NONE, compared = 0;
+  for (guint i = 0; i < m->n_tests; i++)
+    if (m->tests[i].type == LOOM_TEST_ROLL && m->tests[i].part == t->mover &&
+        m->tests[i].device == t->device)
+      before = i;
+  for (guint i = 0; i < moved->n_tests; i++)
+    if (moved->tests[i].type == LOOM_TEST_ROLL && moved->tests[i].part == t->mover &&
+        moved->tests[i].device == t->device)
+      after = i;
+  assert_true(before != LOOM_NONE && after != LOOM_NONE);
+  for (guint f = 0; f < m->n_faults; f++)
+    for (guint g = 0; g < moved->n_faults; g++) {
+      if (m->faults[f].type == LOOM_FAULT_PORT ||
+          !g_str_equal(m->faults[f].sentence, moved->faults[g].sentence))
+        continue;
+      bool cured = loom_fault_shows(m, f, before) != 0 && loom_fault_shows(moved, g, after) == 0;
+      if ((loom_fault_shows(m, f, test) == 1) != cured)
+        fail_msg("%s %s: %s", m->faults[f].sentence, t->name,
+                 t->outcomes[loom_fault_shows(m, f, test)]);
+      compared++;
+    }
+  return compared;
+}
+
+static void
+moving_a_plug_shows_what_the_edited_robot_shows(void **state)
+{
+  (void)state;
+  g_autoptr(LoomCatalogue) catalogue = fixture_built_in();
+  g_autofree char *path = loom_data_path("demo/sandpiper.loom");
+  g_autoptr(LoomDesign) small = chain(catalogue);
+  g_autoptr(LoomDesign) sandpiper = loom_design_open(path, NULL);
+  const LoomDesign *const designs[] = {small, sandpiper};
+  guint compared = 0;
+  for (guint i = 0; i < G_N_ELEMENTS(designs); i++) {
+    g_autoptr(LoomFaultModel) m = loom_fault_model_new(designs[i], 0);
+    for (guint t = 0; t < m->n_tests; t++) {
+      g_autoptr(LoomDesign) edited =
+          m->tests[t].type == LOOM_TEST_PORT ? with_plug_moved(designs[i], &m->tests[t]) : NULL;
+      if (!edited)
+        continue;
+      g_autoptr(LoomFaultModel) moved = loom_fault_model_new(edited, 0);
+      compared += compare_moved(m, t, moved);
+    }
+  }
+  print_message("%u outcomes of moved plugs against edited robots\n", compared);
+  assert_true(compared > 1000);
+}
+
 /* Lamps and volts against fresh designs with the fault made by an edit, and a fresh solver. */
 static void
 solver_agrees_on_edited_designs(void **state)
@@ -559,6 +692,9 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(faults_show_what_they_must),
+      cmocka_unit_test(a_dead_port_leaves_the_rest_alive),
+      cmocka_unit_test(plugs_far_apart_can_change_places),
+      cmocka_unit_test(moving_a_plug_shows_what_the_edited_robot_shows),
       cmocka_unit_test(solver_agrees_on_edited_designs),
       cmocka_unit_test(solving_parts_by_themselves_changes_nothing),
       cmocka_unit_test(takes_answers_in_words),

@@ -9,7 +9,7 @@ class FaultFinding(WindowCase):
     def open_view(self, **options):
         bench = self.start(SANDPIPER, **options)
         bench.key(VIEW)
-        bench.wait('faults 1[0-9]+ tests')
+        bench.wait('faults [12][0-9]+ tests')
         bench.wait('suspects')
         bench.quiet()
         return bench
