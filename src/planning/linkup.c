@@ -157,9 +157,11 @@ caution_of(const LoomLinkupCase *c, const LoomLinkupAnswer *answer)
         text,
         ngettext("%u end stays open: cap it.", "%u ends stay open: cap them.", answer->open_ends),
         answer->open_ends);
-  if (!answer->enough)
+  if (!answer->enough) {
     append_caution(text, _("Too weak: it carries %.3g A, and %.3g A are to flow."),
                    answer->rating_A, c->question->current_A);
+    append_caution(text, "%s", _("Take it only for want of a stronger one."));
+  }
   if (answer->type == LOOM_ANSWER_MAKE)
     append_caution(text, _("Have a second person look at + and − before it is plugged."));
   return text->len > 0 ? g_string_free(g_steal_pointer(&text), FALSE) : NULL;
@@ -224,11 +226,18 @@ chain_sentence(const LoomLinkupCase *c, const LoomLinkupAnswer *answer)
   return g_string_free(g_steal_pointer(&text), FALSE);
 }
 
+/* What is left of a wire's rating at the ambient temperature of the design. */
+static double
+heat_factor(const LoomLinkupCase *c)
+{
+  double hot = loom_ambient_factor(loom_design_title(c->design)->ambient_C);
+  return isnan(hot) ? 1 : hot;
+}
+
 static LoomLinkupAnswer
 chain_answer(const LoomLinkupCase *c, const LoomChain *chain)
 {
   LoomLinkupAnswer answer = {.type = LOOM_ANSWER_CHAIN, .n_pieces = chain->n_pieces};
-  double hot = loom_ambient_factor(loom_design_title(c->design)->ambient_C);
   answer.pieces = g_new0(LoomLinkupPiece, chain->n_pieces);
   for (guint i = 0; i < chain->n_pieces; i++) {
     const LoomPiece *piece = chain->pieces[i];
@@ -237,7 +246,7 @@ chain_answer(const LoomLinkupCase *c, const LoomChain *chain)
                                          .out = piece->out,
                                          .turned = piece->in > piece->out,
                                          .in_stock = chain->in_stock[i],
-                                         .rating_A = piece->rating_A * (isnan(hot) ? 1 : hot),
+                                         .rating_A = piece->rating_A * heat_factor(c),
                                          .resistance_ohm = 2 * piece->ohm,
                                          .price = loom_piece_price(c->stock, piece->kind)};
   }
@@ -251,7 +260,8 @@ add_chains(const LoomLinkupCase *c, GArray *answers)
 {
   LoomChain chains[LOOM_LINKUP_BEST];
   g_autoptr(LoomSearch) search = loom_search_new(c->pieces, c->a, c->means_a);
-  LoomSearchGoal goal = {c->b, c->means_b, c->live, c->stock, c->used};
+  LoomSearchGoal goal = {
+      c->b, c->means_b, c->live, c->stock, c->used, fabs(c->question->current_A), heat_factor(c)};
   guint n = loom_search_best(search, &goal, chains, LOOM_LINKUP_BEST);
   for (guint i = 0; i < n; i++) {
     LoomLinkupAnswer answer = chain_answer(c, &chains[i]);
@@ -280,6 +290,20 @@ nothing_sentence(const LoomLinkupCase *c, bool made)
       c->name_a, c->name_b, a, b, made ? _("; it can be made up") : "");
 }
 
+/* What is too weak goes behind everything that is strong enough. */
+static void
+strong_first(GArray *answers)
+{
+  guint at = 0;
+  for (guint i = 0; i < answers->len; i++) {
+    LoomLinkupAnswer answer = g_array_index(answers, LoomLinkupAnswer, i);
+    if (!answer.enough)
+      continue;
+    g_array_remove_index(answers, i);
+    g_array_insert_val(answers, at++, answer);
+  }
+}
+
 static void
 find_answers(const LoomLinkupCase *c, LoomLinkup *linkup, GArray *answers)
 {
@@ -297,6 +321,7 @@ find_answers(const LoomLinkupCase *c, LoomLinkup *linkup, GArray *answers)
   bool made = loom_linkup_make(c, &answer);
   if (made)
     g_array_append_val(answers, answer);
+  strong_first(answers);
   if (chains == 0)
     linkup->nothing = nothing_sentence(c, made);
 }

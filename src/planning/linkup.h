@@ -20,7 +20,8 @@
  * mains plugs). Chains that keep to it come first; one that cannot (the far end has sockets itself)
  * counts its `live_pins` and says so.
  *
- * Order: fewest live pins, joints, ends left open, pieces to buy, price, resistance; then by kind.
+ * Order: what carries the current before what does not, then fewest live pins, joints, ends left
+ * open, pieces to buy, price, resistance; then by kind.
  */
 #pragma once
 
@@ -89,7 +90,8 @@ typedef struct {
   char *why;           /* one sentence: why the two do not mate; NULL where they do */
   char *nothing;       /* what would have to exist, where no chain does; otherwise NULL */
   guint n_answers;
-  LoomLinkupAnswer *answers; /* [n_answers]: PLUG, TURN, up to LOOM_LINKUP_BEST CHAINs, MAKE */
+  LoomLinkupAnswer *answers; /* [n_answers]: PLUG, TURN, up to LOOM_LINKUP_BEST CHAINs, MAKE; then
+                                in the same order those that are too weak */
 } LoomLinkup;
 
 /* `stock` may be NULL. New; stands on its own. */

@@ -3,8 +3,15 @@
 #include <math.h>
 #include <string.h>
 
-/* Of the pieces of one step only this many can stand in the best chains: a better one takes the
- * place of a worse one, unless the chain holds it already. */
+/* What carries too little comes after everything that carries enough: two passes. */
+typedef enum {
+  STRONG, /* nothing weak is taken */
+  WEAK,   /* everything is taken, and only what has a weak place arrives */
+} Pass;
+
+/* Of the pieces of one step that carry enough only this many can stand in the best chains, and as
+ * many of those that do not: a better one takes the place of a worse one, unless the chain holds it
+ * already. */
 #define PIECES_A_STEP (LOOM_LINKUP_BEST + LOOM_LINKUP_LONGEST)
 
 int
@@ -58,6 +65,7 @@ typedef struct {
   const LoomPiece *piece;
   guint spare; /* in stock and not in the design */
   double price;
+  bool weak;
   LoomChainCost least; /* if none of the kind stands in the chain yet */
 } Choice;
 
@@ -72,7 +80,7 @@ struct Path {
   const Path *before;  /* NULL: the first end */
   guint state, length; /* pieces so far */
   const Choice *choice;
-  bool in_stock, arrived;
+  bool in_stock, arrived, weak;
   LoomChainCost cost, bound; /* so far; at least in the end */
 };
 
@@ -84,6 +92,8 @@ typedef struct {
   LoomChainCost *least; /* [LONGEST + 1][states] with at most so many pieces more */
   bool *known;          /* the same: whether there is a way */
   guint longest;
+  Pass pass;
+  bool any_weak;    /* piece or joint */
   GPtrArray *paths; /* all that were made, to be freed */
   GPtrArray *heap;  /* those that wait, the best on top */
 } Best;
@@ -96,6 +106,17 @@ compare_choices(gconstpointer a, gconstpointer b)
   return order ? order : strcmp(x->piece->kind->id, y->piece->kind->id);
 }
 
+/* The best of those that carry enough, and of those that do not, in one order. */
+static guint
+keep_best(Choice *choices, guint n)
+{
+  guint kept = 0, of[2] = {0, 0};
+  for (guint i = 0; i < n; i++)
+    if (of[choices[i].weak]++ < PIECES_A_STEP)
+      choices[kept++] = choices[i];
+  return kept;
+}
+
 static void
 list_choices(Best *b, guint step)
 {
@@ -105,17 +126,50 @@ list_choices(Best *b, guint step)
     const LoomPiece *piece = &g_array_index(pieces, LoomPiece, i);
     guint spare = loom_piece_spare(b->goal->stock, b->goal->used, piece->kind);
     double price = loom_piece_price(b->goal->stock, piece->kind);
-    choices[i] = (Choice){piece, spare, price, piece_cost(piece, price, spare > 0)};
+    bool weak = piece->rating_A * b->goal->hot < b->goal->need_A;
+    choices[i] = (Choice){piece, spare, price, weak, piece_cost(piece, price, spare > 0)};
+    b->any_weak |= weak;
   }
   qsort(choices, pieces->len, sizeof *choices, compare_choices);
-  b->choices[step] = (Choices){choices, MIN(pieces->len, PIECES_A_STEP)};
+  b->choices[step] = (Choices){choices, keep_best(choices, pieces->len)};
+}
+
+static bool
+may_take(const Best *b, const Choice *choice)
+{
+  return b->pass == WEAK || !choice->weak;
+}
+
+/* The least that a step costs; NULL where nothing of it may be taken. */
+static const LoomChainCost *
+least_of(const Best *b, guint step)
+{
+  for (guint i = 0; i < b->choices[step].n; i++)
+    if (may_take(b, &b->choices[step].choices[i]))
+      return &b->choices[step].choices[i].least;
+  return NULL;
+}
+
+static bool
+is_weak_joint(Best *b, guint state, const LoomEnd *in)
+{
+  double rated_A = loom_joint_rated_A(loom_search_open_end(b->search, state), in);
+  bool weak = rated_A > 0 && rated_A < b->goal->need_A;
+  b->any_weak |= weak;
+  return weak;
+}
+
+static const LoomEnd *
+end_of_step(const Best *b, guint step)
+{
+  guint class = loom_pieces_step(b->search->pieces, step)->in_class;
+  return loom_pieces_class(b->search->pieces, class)->like;
 }
 
 static LoomChainCost
-into_step(const Best *b, guint state, const LoomPieceStep *step)
+into_step(const Best *b, guint state, guint step)
 {
-  const LoomEnd *in = loom_pieces_class(b->search->pieces, step->in_class)->like;
-  return joint_cost(loom_search_open_end(b->search, state), in, b->goal->live);
+  return joint_cost(loom_search_open_end(b->search, state), end_of_step(b, step), b->goal->live);
 }
 
 static LoomChainCost
@@ -129,18 +183,18 @@ static void
 bound_state(Best *b, guint more, guint state)
 {
   guint n = b->search->states->len, at = more * n + state;
-  if (b->is_goal[state]) {
-    b->known[at] = true;
+  b->known[at] = b->is_goal[state] && (!is_weak_joint(b, state, b->goal->to) || b->pass == WEAK);
+  if (b->known[at])
     b->least[at] = into_goal(b, state);
-  }
   const LoomSearchState *s = loom_search_state(b->search, state);
   for (guint m = s->first_move; more > 0 && m < s->first_move + s->n_moves; m++) {
     const LoomSearchMove *move = &g_array_index(b->search->moves, LoomSearchMove, m);
     guint after = (more - 1) * n + move->to;
-    if (!b->known[after])
+    const LoomChainCost *piece = least_of(b, move->step);
+    bool weak = is_weak_joint(b, state, end_of_step(b, move->step));
+    if (!b->known[after] || !piece || (weak && b->pass == STRONG))
       continue;
-    LoomChainCost cost = sum(into_step(b, state, loom_pieces_step(b->search->pieces, move->step)),
-                             sum(b->choices[move->step].choices[0].least, b->least[after]));
+    LoomChainCost cost = sum(into_step(b, state, move->step), sum(*piece, b->least[after]));
     if (!b->known[at] || loom_chain_cost_compare(&cost, &b->least[at]) < 0)
       b->least[at] = cost;
     b->known[at] = true;
@@ -234,6 +288,9 @@ used_in(const Path *path, const LoomKind *kind)
 static void
 arrive(Best *b, const Path *path)
 {
+  bool weak = path->weak || is_weak_joint(b, path->state, b->goal->to);
+  if (weak != (b->pass == WEAK))
+    return;
   Path *end = g_memdup2(path, sizeof *path);
   end->arrived = true;
   end->cost = end->bound = sum(path->cost, into_goal(b, path->state));
@@ -245,15 +302,18 @@ extend(Best *b, const Path *path, const LoomSearchMove *move)
 {
   guint left = b->longest - path->length - 1;
   guint at = left * b->search->states->len + move->to;
-  if (!b->known[at] || passed(path, move->to))
+  bool weak = path->weak || is_weak_joint(b, path->state, end_of_step(b, move->step));
+  if (!b->known[at] || passed(path, move->to) || (weak && b->pass == STRONG))
     return;
   const Choices *choices = &b->choices[move->step];
-  LoomChainCost before =
-      sum(path->cost, into_step(b, path->state, loom_pieces_step(b->search->pieces, move->step)));
+  LoomChainCost before = sum(path->cost, into_step(b, path->state, move->step));
   for (guint i = 0; i < choices->n; i++) {
     const Choice *choice = &choices->choices[i];
+    if (!may_take(b, choice))
+      continue;
     Path *next = g_new0(Path, 1);
     *next = (Path){.before = path, .state = move->to, .length = path->length + 1, .choice = choice};
+    next->weak = weak || choice->weak;
     next->in_stock = choice->spare > used_in(path, choice->piece->kind);
     next->cost = sum(before, piece_cost(choice->piece, choice->price, next->in_stock));
     next->bound = sum(next->cost, b->least[at]);
@@ -276,8 +336,8 @@ static guint
 take_best(Best *b, LoomChain *chains, guint room)
 {
   guint found = 0;
-  Path *start = g_new0(Path, 1);
-  push(b, start);
+  g_ptr_array_set_size(b->heap, 0);
+  push(b, g_new0(Path, 1));
   while (b->heap->len > 0 && found < room) {
     Path *path = pop(b);
     if (path->arrived) {
@@ -294,19 +354,30 @@ take_best(Best *b, LoomChain *chains, guint room)
 }
 
 static void
-bound_all(Best *b)
+find_goals(Best *b)
 {
-  guint n = b->search->states->len;
   for (guint m = 0; m < b->search->moves->len; m++) {
     guint step = g_array_index(b->search->moves, LoomSearchMove, m).step;
     if (!b->choices[step].choices)
       list_choices(b, step);
   }
-  for (guint state = 1; state < n; state++)
+  for (guint state = 1; state < b->search->states->len; state++)
     b->is_goal[state] = loom_search_is_goal(b->search, state, b->goal->to, b->goal->means);
+}
+
+static guint
+run_pass(Best *b, Pass pass, LoomChain *chains, guint room)
+{
+  guint n = b->search->states->len, top = LOOM_LINKUP_LONGEST * n;
+  b->pass = pass;
   for (guint more = 0; more <= LOOM_LINKUP_LONGEST; more++)
     for (guint state = 0; state < n; state++)
       bound_state(b, more, state);
+  if (!b->known[top])
+    return 0;
+  if (b->longest == 0)
+    b->longest = MIN(b->least[top].joints, LOOM_LINKUP_LONGEST);
+  return take_best(b, chains, room);
 }
 
 guint
@@ -322,12 +393,10 @@ loom_search_best(const LoomSearch *search, const LoomSearchGoal *goal, LoomChain
   b.known = g_new0(bool, n_bounds);
   b.paths = g_ptr_array_new_with_free_func(g_free);
   b.heap = g_ptr_array_new();
-  bound_all(&b);
-  guint found = 0, top = LOOM_LINKUP_LONGEST * n;
-  if (b.known[top]) {
-    b.longest = MIN(b.least[top].joints, LOOM_LINKUP_LONGEST);
-    found = take_best(&b, chains, room);
-  }
+  find_goals(&b);
+  guint found = run_pass(&b, STRONG, chains, room);
+  if (found < room && b.any_weak)
+    found += run_pass(&b, WEAK, chains + found, room - found);
   for (guint i = 0; i < n_steps; i++)
     g_free(b.choices[i].choices);
   g_free(b.choices);

@@ -68,6 +68,8 @@ typedef struct {
   LoomLiveSide live;
   const LoomStock *stock; /* or NULL */
   GHashTable *used;       /* kind id -> count already in the design, or NULL */
+  double need_A;          /* what carries less is weak; NAN: not known */
+  double hot;             /* what is left of the pieces' ratings at the ambient temperature */
 } LoomSearchGoal;
 
 typedef struct {
@@ -77,7 +79,8 @@ typedef struct {
   LoomChainCost cost;
 } LoomChain;
 
-/* The best chains, at most `room`, none longer than one piece more than the best; best first.
+/* The best chains, at most `room`, none longer than one piece more than the best; best first, those
+ * with a weak place after all others.
  * Returns how many there are. */
 guint loom_search_best(const LoomSearch *search, const LoomSearchGoal *goal, LoomChain *chains,
                        guint room);

@@ -245,7 +245,7 @@ warns_of_weakness_and_live_pins(void **state)
   assert_false(best->enough);
   assert_string_equal(best->caution, "Live pins at 1 of its joints when open: unplug at the pack "
                                      "first, and plug there last. Too weak: it carries 10 A, and "
-                                     "13 A are to flow.");
+                                     "13 A are to flow. Take it only for want of a stronger one.");
 }
 
 /* 3 W at 12 V are 0.25 A (P = U I); the wires of the adaptor take less than a hundredth of it. */
