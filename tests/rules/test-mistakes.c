@@ -1220,16 +1220,48 @@ static const Mistake mistakes[] = {
     {"too small a fuse", small_fuse, 8},
 };
 
+/* Made and judged once for all mistakes, which work on copies. */
+static GArray *robots;
+
+static void
+robot_clear(gpointer item)
+{
+  Robot *robot = item;
+  loom_design_free(robot->design);
+  loom_findings_free(robot->before);
+}
+
+static int
+make_robots(void **state)
+{
+  (void)state;
+  robots = g_array_new(FALSE, FALSE, sizeof(Robot));
+  g_array_set_clear_func(robots, robot_clear);
+  for (const char *const *name = robots_ordinary(); *name; name++) {
+    Robot robot = {.name = *name, .design = robots_load(*name)};
+    robot.before = loom_check(robot.design);
+    g_array_append_val(robots, robot);
+  }
+  return 0;
+}
+
+static int
+free_robots(void **state)
+{
+  (void)state;
+  g_array_unref(robots);
+  return 0;
+}
+
 static void
 test_mistake(void **state)
 {
   const Mistake *mistake = *state;
   g_autoptr(GString) missed = g_string_new(NULL);
   guint sites = 0;
-  for (const char *const *name = robots_ordinary(); *name; name++) {
-    g_autoptr(LoomDesign) design = robots_load(*name);
-    g_autoptr(LoomFindings) before = loom_check(design);
-    Robot robot = {*name, design, before, 0, missed};
+  for (guint i = 0; i < robots->len; i++) {
+    Robot robot = g_array_index(robots, Robot, i);
+    robot.missed = missed;
     mistake->make(&robot);
     sites += robot.sites;
   }
@@ -1248,5 +1280,5 @@ main(void)
   for (guint i = 0; i < G_N_ELEMENTS(mistakes); i++)
     tests[i] =
         (struct CMUnitTest){mistakes[i].name, test_mistake, NULL, NULL, (void *)&mistakes[i]};
-  return cmocka_run_group_tests(tests, NULL, NULL);
+  return cmocka_run_group_tests(tests, make_robots, free_robots);
 }
