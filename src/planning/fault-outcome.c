@@ -2,60 +2,6 @@
 
 #include <math.h>
 
-double
-loom_fault_volts(const LoomFaultRoom *room, const LoomTest *test, const LoomOperatingPoint *point)
-{
-  double volts =
-      loom_point_volts(point, loom_wiring_node(room->w, test->part, test->end, test->plus),
-                       loom_wiring_node(room->w, test->part, test->end, test->minus));
-  return isnan(volts) ? 0 : volts;
-}
-
-/* Whether the joint is apart while the test is done: its own, or all of a pack that lies alone. */
-static bool
-is_apart(const LoomFaultRoom *room, const LoomTest *test, guint wired)
-{
-  const LoomWiredJoint *j = &room->w->joints[wired];
-  if (test->type == LOOM_TEST_PACK)
-    return j->part_a == test->part || j->part_b == test->part;
-  return j->joint == test->joint;
-}
-
-static double
-solve_apart(const LoomFaultRoom *room, const LoomTest *test, const LoomNetwork *network,
-            const LoomFaulty *faulty)
-{
-  g_autoptr(LoomSolver) solver = loom_solver_new(network, room->meter.on);
-  LoomConditions now = loom_conditions(network);
-  now.charge = LOOM_FAULT_CHARGE;
-  now.charges = faulty->charges;
-  g_autoptr(LoomOperatingPoint) point = loom_solver_run(solver, &now);
-  return point->trouble ? 0 : loom_fault_volts(room, test, point);
-}
-
-/* Branches that a fault has added belong to no joint: those at the tested part go too. */
-double
-loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
-                       const LoomFaulty *faulty)
-{
-  LoomNetwork network = faulty->network;
-  network.branches = g_memdup2(network.branches, (network.n_branches + 1) * sizeof(LoomBranch));
-  for (guint t = 0; t < room->w->n_touches; t++)
-    if (is_apart(room, test, room->w->touches[t].wired))
-      network.branches[t].b = network.branches[t].a;
-  for (guint i = room->network->n_branches; i < network.n_branches; i++) {
-    LoomBranch *b = &network.branches[i];
-    if (room->w->node_part[b->a] != room->w->node_part[b->b] &&
-        (room->w->node_part[b->a] == test->part || room->w->node_part[b->b] == test->part))
-      b->b = b->a;
-  }
-  double volts;
-  if (!fault || !loom_fault_volts_cut(room, test, fault, &network, &volts))
-    volts = solve_apart(room, test, &network, faulty);
-  g_free(network.branches);
-  return volts;
-}
-
 guint
 loom_fault_volts_outcome(const LoomTest *test, double volts)
 {

@@ -91,12 +91,13 @@ find_probes(Lister *l, LoomTest *test)
 {
   const LoomEnd *e = &loom_wiring_part(l->room->w, test->part)->kind->ends[test->end];
   double most = 0.5;
+  g_autoptr(LoomOperatingPoint) point = loom_fault_point_apart(l->room, test, l->sound);
   for (guint a = 0; a < e->n_contacts; a++)
     for (guint b = 0; b < e->n_contacts; b++) {
       LoomTest probe = *test;
       probe.plus = a;
       probe.minus = b;
-      double volts = a == b ? 0 : loom_fault_volts_apart(l->room, &probe, NULL, l->sound);
+      double volts = a == b || !point ? 0 : loom_fault_volts(l->room, &probe, point);
       if (!(volts > most))
         continue;
       most = volts;

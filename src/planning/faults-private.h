@@ -130,6 +130,9 @@ GArray *loom_fault_tests(const LoomFaultRoom *room, const LoomFaulty *sound);
  * test. */
 double loom_fault_volts(const LoomFaultRoom *room, const LoomTest *test,
                         const LoomOperatingPoint *point);
+/* The sound robot with the joints apart; NULL where it has no operating point. New. */
+LoomOperatingPoint *loom_fault_point_apart(const LoomFaultRoom *room, const LoomTest *test,
+                                           const LoomFaulty *sound);
 double loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test,
                               const LoomFault *fault, const LoomFaulty *faulty);
 /* What the test shows. `faulty` has the fault in it (or none). */

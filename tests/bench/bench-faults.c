@@ -106,6 +106,7 @@ measure(const char *name, const LoomDesign *design, double *model_s)
   double quick_s = cpu_s() - start;
   g_clear_pointer(&room.stir, g_free);
   g_clear_pointer(&room.calm, g_free);
+  g_clear_pointer(&room.idle, g_free);
   start = cpu_s();
   open_all(&room, faults, tests, false, &left);
   double whole_s = cpu_s() - start;
