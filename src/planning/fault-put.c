@@ -66,12 +66,6 @@ as_slip(const LoomFault *fault)
                     .rated_A = NAN};
 }
 
-static guint64
-touch_key(const LoomTouch *t)
-{
-  return (guint64)t->a << 32 | t->b;
-}
-
 /* What is wrong at a plug goes with it into another port: a crimp that has slipped, sockets that
  * are worn (they fail in plugs rather than in ports; common practice, no source). */
 static void
@@ -92,29 +86,33 @@ join_touch(LoomFaulty *f, const LoomFaultRoom *room, const LoomTouch *t, const L
     branch->ohm += LOOM_FAULT_LOOSE_OHM;
 }
 
-/* Touches that are no longer there are cut, new ones joined. */
+static bool
+has_touch(const LoomTouch *touches, guint n, const LoomTouch *t)
+{
+  for (guint i = 0; i < n; i++)
+    if (touches[i].wired == t->wired && touches[i].a == t->a && touches[i].b == t->b)
+      return true;
+  return false;
+}
+
+/* Of the joints that the slip is about, touches that are no longer there are cut, new ones joined.
+ */
 static void
 replug(LoomFaulty *f, const LoomFaultRoom *room, const LoomSlip *slip, const LoomFault *carried)
 {
   g_autoptr(GArray) touches = loom_meter_touches(&room->meter, LOOM_METER_POWERED, slip);
-  g_autoptr(GHashTable) now = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
-  g_autoptr(GHashTable) drawn = g_hash_table_new_full(g_int64_hash, g_int64_equal, g_free, NULL);
-  for (guint i = 0; i < touches->len; i++) {
-    guint64 k = touch_key(&g_array_index(touches, LoomTouch, i));
-    g_hash_table_add(now, g_memdup2(&k, sizeof k));
-  }
-  for (guint i = 0; i < room->w->n_touches; i++) {
-    guint64 k = touch_key(&room->w->touches[i]);
-    g_hash_table_add(drawn, g_memdup2(&k, sizeof k));
-    if (!g_hash_table_contains(now, &k))
+  const LoomTouch *now = (const LoomTouch *)touches->data, *drawn = room->w->touches;
+  guint own = room->meter.wired[slip->joint], n_drawn = room->w->n_touches;
+  guint second = slip->type == LOOM_SLIP_CROSSED
+                     ? loom_fault_joint_at(room, slip->part, slip->other)
+                     : LOOM_NONE;
+  for (guint i = 0; i < n_drawn; i++)
+    if ((drawn[i].wired == own || drawn[i].wired == second) &&
+        !has_touch(now, touches->len, &drawn[i]))
       cut(f, room, i);
-  }
-  for (guint i = 0; i < touches->len; i++) {
-    const LoomTouch *t = &g_array_index(touches, LoomTouch, i);
-    guint64 k = touch_key(t);
-    if (!g_hash_table_contains(drawn, &k))
-      join_touch(f, room, t, carried);
-  }
+  for (guint i = 0; i < touches->len; i++)
+    if ((now[i].wired == own || now[i].wired == second) && !has_touch(drawn, n_drawn, &now[i]))
+      join_touch(f, room, &now[i], carried);
 }
 
 void

@@ -4,13 +4,28 @@
 #include <string.h>
 
 static LoomOperatingPoint *
-solve(LoomFaulty *f, const LoomState *state)
+solve_whole(const LoomFaulty *f, const LoomState *state)
 {
   g_autoptr(LoomSolver) solver = loom_solver_new(&f->network, state);
   LoomConditions now = loom_conditions(&f->network);
   now.charge = LOOM_FAULT_CHARGE;
   now.charges = f->charges;
   return loom_solver_run(solver, &now);
+}
+
+static LoomOperatingPoint *
+solve(const LoomFaulty *f, const LoomFaultRoom *room, const LoomState *state)
+{
+  if (!room->idle)
+    return solve_whole(f, state);
+  g_autofree bool *keep = g_new(bool, f->network.n_branches + 1);
+  for (guint i = 0; i < f->network.n_branches; i++)
+    keep[i] = true;
+  LoomPruned pruned;
+  loom_fault_prune(&pruned, &f->network, f->charges, keep, LOOM_NONE, LOOM_NONE);
+  LoomOperatingPoint *point = loom_fault_solve_pruned(&pruned, state);
+  loom_fault_pruned_clear(&pruned);
+  return point;
 }
 
 static bool
@@ -89,7 +104,7 @@ settle(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *fault, const L
   if (!f->rest && fault && !move)
     f->rest = loom_fault_solve_cut(room, f, fault);
   if (!f->rest)
-    f->rest = solve(f, room->meter.on);
+    f->rest = solve(f, room, room->meter.on);
   loom_faulty_behave(f, room);
 }
 
@@ -103,7 +118,7 @@ loom_faulty_init(LoomFaulty *f, const LoomFaultRoom *room, const LoomFault *faul
   settle(f, room, fault, NULL);
   if (!room->work || !any_controller_awake(f, room) || !may_restart(room, fault))
     return;
-  g_autoptr(LoomOperatingPoint) work = solve(f, room->work);
+  g_autoptr(LoomOperatingPoint) work = solve(f, room, room->work);
   f->restarts = f->rest->trouble == LOOM_TROUBLE_NONE && sleeps(f, room, work);
 }
 

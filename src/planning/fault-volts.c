@@ -103,25 +103,6 @@ is_concerned(const LoomFaultRoom *room, const Reach *r, const LoomFaulty *faulty
   return false;
 }
 
-/* Keeps of the network what is reached; `charges` [n_branches] go along. */
-static void
-keep_reached(const LoomFaultRoom *room, const Reach *r, LoomNetwork *n, double *charges)
-{
-  guint kept = 0, n_parts = room->w->n_parts, n_touches = n->n_touches;
-  guint *first = g_new(guint, n_parts + 1);
-  for (guint i = 0, part = 0; i <= n->n_branches; i++) {
-    n->n_touches = i == n_touches ? kept : n->n_touches;
-    while (part <= n_parts && n->part_branch[part] == i)
-      first[part++] = kept;
-    if (i == n->n_branches || !is_reached(r, n->branches[i].a))
-      continue;
-    n->branches[kept] = n->branches[i];
-    charges[kept++] = charges[i];
-  }
-  n->n_branches = kept;
-  n->part_branch = first;
-}
-
 /* ---- solving ---- */
 
 static LoomOperatingPoint *
@@ -155,22 +136,32 @@ volts_of(const LoomFaultRoom *room, const LoomTest *test, const LoomNetwork *net
 }
 
 static double
-volts_reached(const LoomFaultRoom *room, const LoomTest *test, LoomNetwork *network,
+solve_reached(const LoomFaultRoom *room, const LoomTest *test, const Reach *r,
+              const LoomNetwork *network, const LoomFaulty *faulty)
+{
+  g_autofree bool *keep = g_new(bool, network->n_branches + 1);
+  for (guint i = 0; i < network->n_branches; i++)
+    keep[i] = is_reached(r, network->branches[i].a);
+  LoomPruned pruned;
+  loom_fault_prune(&pruned, network, faulty->charges, keep,
+                   loom_wiring_node(room->w, test->part, test->end, test->plus),
+                   loom_wiring_node(room->w, test->part, test->end, test->minus));
+  g_autoptr(LoomOperatingPoint) point = loom_fault_solve_pruned(&pruned, room->meter.on);
+  loom_fault_pruned_clear(&pruned);
+  return point->trouble ? 0 : loom_fault_volts(room, test, point);
+}
+
+static double
+volts_reached(const LoomFaultRoom *room, const LoomTest *test, const LoomNetwork *network,
               const LoomFaulty *faulty)
 {
   Reach r = {.islands = islands_of(room, network)};
-  r.plus =
-      loom_forest_root(r.islands, loom_wiring_node(room->w, test->part, test->end, test->plus));
-  r.minus =
-      loom_forest_root(r.islands, loom_wiring_node(room->w, test->part, test->end, test->minus));
-  double volts = test->expected_V;
-  if (is_concerned(room, &r, faulty)) {
-    g_autofree double *charges =
-        g_memdup2(faulty->charges, (network->n_branches + 1) * sizeof(double));
-    keep_reached(room, &r, network, charges);
-    volts = volts_of(room, test, network, charges);
-    g_free(network->part_branch);
-  }
+  guint plus = loom_wiring_node(room->w, test->part, test->end, test->plus);
+  guint minus = loom_wiring_node(room->w, test->part, test->end, test->minus);
+  r.plus = loom_forest_root(r.islands, plus);
+  r.minus = loom_forest_root(r.islands, minus);
+  double volts = is_concerned(room, &r, faulty) ? solve_reached(room, test, &r, network, faulty)
+                                                : test->expected_V;
   loom_forest_free(r.islands);
   return volts;
 }

@@ -135,6 +135,24 @@ LoomOperatingPoint *loom_fault_point_apart(const LoomFaultRoom *room, const Loom
                                            const LoomFaulty *sound);
 double loom_fault_volts_apart(const LoomFaultRoom *room, const LoomTest *test,
                               const LoomFault *fault, const LoomFaulty *faulty);
+/* A network without dead ends. */
+typedef struct {
+  LoomNetwork network;
+  const LoomNetwork *whole; /* borrowed */
+  double *charges;          /* [network.n_branches] */
+  guint *from;              /* [network.n_branches] number in the whole */
+  guint n_ends;
+  guint *far, *near; /* [n_ends] nodes at one potential, in the order they were taken off */
+} LoomPruned;
+
+/* Of the branches that `keep` [n_branches] says, which is changed; the probes' nodes (LOOM_NONE:
+ * none) stay. `charges` [n_branches]. */
+void loom_fault_prune(LoomPruned *pruned, const LoomNetwork *network, const double *charges,
+                      bool *keep, guint probe_a, guint probe_b);
+void loom_fault_pruned_clear(LoomPruned *pruned);
+/* Potentials and sleep of the whole network; currents are those of the pruned one. New. */
+LoomOperatingPoint *loom_fault_solve_pruned(const LoomPruned *pruned, const LoomState *state);
+
 /* What the test shows. `faulty` has the fault in it (or none). */
 guint loom_fault_outcome(const LoomFaultRoom *room, const LoomTest *test, const LoomFault *fault,
                          const LoomFaulty *faulty);
