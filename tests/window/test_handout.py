@@ -31,8 +31,9 @@ class Preview:
         return self.bench.wait(f'preview page {number} {shown} [0-9]+ (.*)')
 
 
-def words_of(pdf):
-    return subprocess.run(['pdftotext', pdf, '-'], capture_output=True, text=True, check=True).stdout
+def words_of(pdf, *pages):
+    return subprocess.run(['pdftotext', *pages, pdf, '-'], capture_output=True, text=True,
+                          check=True).stdout
 
 
 def fact_of(pdf, name):
@@ -66,7 +67,12 @@ class Handout(WindowCase):
         bench.key('Page_Up')
         preview.page(1)
         bench.key('End')
-        self.assertEqual(preview.page(preview.pages, 1)[1], 'Sign-off')
+        chapter = preview.page(preview.pages, 1)[1]
+        pdf = os.path.join(self.folder.name, 'book.pdf')
+        loom('handout', DEMO, '-o', pdf)
+        last = words_of(pdf, '-f', str(preview.pages)).splitlines()
+        self.assertIn('Sign-off', last)
+        self.assertIn(chapter, last)  # in the running head
         bench.key('Home')
         preview.page(1)
         preview.click('to_next')
