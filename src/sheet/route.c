@@ -34,6 +34,7 @@ static const int DX[] = {1, 0, -1, 0}, DY[] = {0, 1, 0, -1};
 #define FAR 160
 #define RAISED 0.4
 #define MOST_STATES 400000
+#define POCKET 400 /* places looked at to see whether a goal is shut in */
 #define NEVER G_MAXINT32
 
 typedef struct {
@@ -54,7 +55,8 @@ struct LoomRouter {
   GPtrArray *spare;
   gint64 last_key;
   Tile *last;
-  GArray *heap; /* of State */
+  GArray *heap;   /* of State */
+  GArray *pocket; /* of LoomSpot */
   guint32 order;
   /* this search */
   const LoomGate *to;
@@ -74,6 +76,7 @@ loom_router_new(LoomLanes *lanes)
   r->tiles = g_hash_table_new_full(loom_grid_hash, g_int64_equal, g_free, NULL);
   r->spare = g_ptr_array_new_with_free_func(g_free);
   r->heap = g_array_new(FALSE, FALSE, sizeof(State));
+  r->pocket = g_array_new(FALSE, FALSE, sizeof(LoomSpot));
   r->last_key = G_MAXINT64;
   return r;
 }
@@ -102,6 +105,7 @@ loom_router_free(LoomRouter *r)
   g_hash_table_unref(r->tiles);
   g_ptr_array_unref(r->spare);
   g_array_unref(r->heap);
+  g_array_unref(r->pocket);
   g_free(r);
 }
 
@@ -273,6 +277,48 @@ arrived(const LoomRouter *r, const State *s, guint *gate)
   return false;
 }
 
+/* Notes that the goal can be reached from the place. */
+static void
+reach(LoomRouter *r, int i, int j)
+{
+  if (i < r->i0 || i > r->i1 || j < r->j0 || j > r->j1)
+    return;
+  guint index;
+  Tile *tile = state_at(r, i, j, RIGHT, &index);
+  LoomSpot at = {i, j};
+  if (tile->cost[index] != NEVER)
+    return;
+  tile->cost[index] = 0;
+  g_array_append_val(r->pocket, at);
+}
+
+/* Whether no way leads to the goal, for all that can be seen close to it: going back from it, one
+ * is soon at an end everywhere, and has met no start. Such a goal would cost a search of everything
+ * around the start. */
+static bool
+is_shut_in(LoomRouter *r, const LoomGate *from, guint n_from)
+{
+  forget(r);
+  g_array_set_size(r->pocket, 0);
+  for (guint t = 0; t < r->n_to; t++)
+    reach(r, r->to[t].at.i, r->to[t].at.j);
+  for (guint p = 0; p < r->pocket->len; p++) {
+    if (r->pocket->len > POCKET)
+      return false;
+    LoomSpot at = g_array_index(r->pocket, LoomSpot, p);
+    const LoomLane *lane = loom_lanes_at(r->lanes, at.i, at.j);
+    for (int direction = RIGHT; direction <= UP; direction++)
+      if (step_price(r, lane, direction) != NEVER)
+        reach(r, at.i - DX[direction], at.j - DY[direction]);
+  }
+  for (guint f = 0; f < n_from; f++) {
+    guint index;
+    if (state_at(r, from[f].at.i, from[f].at.j, RIGHT, &index)->cost[index] != NEVER)
+      return false;
+  }
+  return true;
+}
+
 static double
 raise_for(const LoomRouter *r, const LoomGate *from)
 {
@@ -399,7 +445,7 @@ find(LoomRouter *r, const LoomGate *from, guint n_from, bool wide, guint n, guin
     r->force = TRIES[t].force;
     set_window(r, from, n_from, TRIES[t].margin);
     State goal;
-    if (!search(r, from, n_from, &goal, to_gate))
+    if (is_shut_in(r, from, n_from) || !search(r, from, n_from, &goal, to_gate))
       continue;
     LoomGate start;
     GArray *corners = walk_back(r, goal, &start);
