@@ -1,5 +1,5 @@
-/* Where random tests start: the same each time, so that a failure can be had again; LOOM_SEED in the
- * environment tries others. Include after cmocka.h. */
+/* Where random tests start: the same each time, so that a failure can be had again; LOOM_SEED in
+ * the environment tries others. Include after cmocka.h. */
 #pragma once
 
 #include <glib.h>

@@ -38,7 +38,7 @@ typedef enum {
   LOOM_PAINT_NEW,     /* between two revisions */
   LOOM_PAINT_GONE,
   LOOM_PAINT_CHANGED,
-  LOOM_PAINT_GROUP,   /* + LoomGroup: the quiet fill of a part by what it is for */
+  LOOM_PAINT_GROUP, /* + LoomGroup: the quiet fill of a part by what it is for */
   LOOM_PAINT_WIRE = LOOM_PAINT_GROUP + 32, /* + index in loom_colours() */
   LOOM_N_PAINTS = LOOM_PAINT_WIRE + 32
 } LoomPaint;
