@@ -61,8 +61,6 @@ bool loom_edit_set_joint_scenes(LoomEdit *edit, guint joint, char **scenes, GErr
 
 /* Parsing "driving 60, pushing 5"; NULL with `error` if wrong. New. */
 LoomLeg *loom_legs_from_text(const LoomScene *scene, const char *text, guint *n, GError **error);
-/* Sets, changes or (value NULL or "") removes a setting of a state that may be changed. */
-void loom_state_put(LoomState *state, const char *part, const char *key, const char *value);
 /* After parts or keys of settings were changed in place. */
 void loom_state_reindex(LoomState *state);
 /* Sentence why the setting cannot be, or NULL. New. */

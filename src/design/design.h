@@ -73,7 +73,7 @@ typedef struct {
   char *name; /* "pushing" */
   guint n_settings;
   LoomSetting *settings; /* by part and key in the order they were made */
-  guint n_slots;         /* 0: settings are few, or not from a design */
+  guint n_slots;         /* 0: settings are few */
   guint *slots;          /* [n_slots] of a hash table: index in settings and 1, or 0 */
 } LoomState;
 
@@ -158,6 +158,11 @@ double loom_part_fuse_A(const LoomPart *part, guint element);
 bool loom_part_on(const LoomPart *part, const LoomState *state);
 /* Value of the setting, or NULL. `state` may be NULL. */
 const char *loom_state_value(const LoomState *state, const char *part, const char *key);
+/* A state outside any design that sets what `from` sets; NULL: nothing. New. */
+LoomState *loom_state_copy(const LoomState *from);
+void loom_state_free(LoomState *state);
+/* Sets, changes or (value NULL or "") removes a setting of a state that may be changed. */
+void loom_state_put(LoomState *state, const char *part, const char *key, const char *value);
 
 /* Applying. `edit` must have been made from this design at its present revision; it is taken. The
  * redo list ends. An edit without a change is dropped and returns false. */

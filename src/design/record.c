@@ -264,6 +264,33 @@ loom_scene_append_outing(LoomScene *scene, const char *name)
   return outing;
 }
 
+static void
+put_all(LoomState *state, const LoomState *from)
+{
+  for (guint k = 0; k < from->n_settings; k++)
+    loom_state_put(state, from->settings[k].part, from->settings[k].key, from->settings[k].value);
+}
+
+LoomState *
+loom_state_copy(const LoomState *from)
+{
+  LoomState *state = g_new0(LoomState, 1);
+  if (!from)
+    return state;
+  state->name = g_strdup(from->name);
+  put_all(state, from);
+  return state;
+}
+
+void
+loom_state_free(LoomState *state)
+{
+  if (!state)
+    return;
+  loom_state_clear(state);
+  g_free(state);
+}
+
 LoomScene *
 loom_scene_copy(const LoomScene *scene)
 {
@@ -271,9 +298,7 @@ loom_scene_copy(const LoomScene *scene)
   copy->note = g_strdup(scene->note);
   for (guint i = 0; i < scene->n_states; i++) {
     const LoomState *from = &scene->states[i];
-    LoomState *state = loom_scene_append_state(copy, from->name);
-    for (guint k = 0; k < from->n_settings; k++)
-      loom_state_put(state, from->settings[k].part, from->settings[k].key, from->settings[k].value);
+    put_all(loom_scene_append_state(copy, from->name), from);
   }
   for (guint i = 0; i < scene->n_outings; i++) {
     const LoomOuting *from = &scene->outings[i];

@@ -12,42 +12,15 @@ number(const char *text, double otherwise)
   return text && end != text && *end == '\0' && isfinite(value) ? value : otherwise;
 }
 
-/* A state's settings by part and key: states can be as long as the design. */
 typedef struct {
   const LoomNetwork *network;
-  GHashTable *values; /* of LoomSetting, borrowed */
+  const LoomState *state; /* or NULL */
 } Settings;
-
-static guint
-setting_hash(gconstpointer setting)
-{
-  const LoomSetting *s = setting;
-  return 31 * g_str_hash(s->part) + g_str_hash(s->key);
-}
-
-static gboolean
-setting_equal(gconstpointer a, gconstpointer b)
-{
-  const LoomSetting *x = a, *y = b;
-  return g_str_equal(x->part, y->part) && g_str_equal(x->key, y->key);
-}
-
-static Settings
-settings_of(const LoomNetwork *n, const LoomState *state)
-{
-  Settings s = {n, g_hash_table_new(setting_hash, setting_equal)};
-  for (guint i = 0; state && i < state->n_settings; i++)
-    g_hash_table_add(s.values, &state->settings[i]);
-  return s;
-}
 
 static const char *
 setting(const Settings *s, guint part, const char *key)
 {
-  LoomSetting wanted = {.part = loom_wiring_part(s->network->wiring, part)->designation,
-                        .key = (char *)key};
-  const LoomSetting *found = g_hash_table_lookup(s->values, &wanted);
-  return found ? found->value : NULL;
+  return loom_state_value(s->state, loom_wiring_part(s->network->wiring, part)->designation, key);
 }
 
 /* Free running takes the no-load current, a torque T / k more, whatever the voltage. */
@@ -118,7 +91,7 @@ loom_uses_new(const LoomNetwork *n, const LoomState *state)
 {
   g_autoptr(LoomCircuits) circuits =
       loom_circuits_new(n->wiring, state, LOOM_THROUGH_SWITCHES | LOOM_THROUGH_FUSES);
-  Settings s = settings_of(n, state);
+  Settings s = {n, state};
   g_autofree double *duty = duties_by_circuit(&s, circuits);
   LoomUse *uses = g_new0(LoomUse, n->n_branches + 1);
   for (guint i = n->n_touches; i < n->n_branches; i++) {
@@ -144,6 +117,5 @@ loom_uses_new(const LoomNetwork *n, const LoomState *state)
       break;
     }
   }
-  g_hash_table_unref(s.values);
   return uses;
 }

@@ -207,7 +207,7 @@ choose_work(LoomFaultRoom *room, guint scene)
       least = reserve;
       room->heavy = &s->states[i];
     }
-    loom_meter_state_free(on);
+    loom_state_free(on);
   }
   if (room->heavy)
     room->work = loom_meter_state_on(&room->meter, room->heavy);
@@ -234,7 +234,7 @@ void
 loom_fault_room_clear(LoomFaultRoom *room)
 {
   if (room->work)
-    loom_meter_state_free(room->work);
+    loom_state_free(room->work);
   loom_point_free(room->rest);
   g_free(room->sides);
   g_free(room->calm);

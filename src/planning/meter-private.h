@@ -53,7 +53,6 @@ void loom_meter_room_clear(LoomMeterRoom *room);
 
 /* The state (NULL: none) with every switch of the supply on. New. */
 LoomState *loom_meter_state_on(const LoomMeterRoom *room, const LoomState *state);
-void loom_meter_state_free(LoomState *state);
 
 /* Touches of the situation; with the slip (NULL: as drawn). Array of LoomTouch, new. */
 GArray *loom_meter_touches(const LoomMeterRoom *room, LoomMeterWhen when, const LoomSlip *slip);

@@ -12,39 +12,11 @@ loom_meter_has(const LoomMeterRoom *room, LoomMeterWhen when)
 LoomState *
 loom_meter_state_on(const LoomMeterRoom *room, const LoomState *first)
 {
-  GArray *settings = g_array_new(FALSE, TRUE, sizeof(LoomSetting));
-  for (guint i = 0; first && i < first->n_settings; i++) {
-    LoomSetting copy = {g_strdup(first->settings[i].part), g_strdup(first->settings[i].key),
-                        g_strdup(first->settings[i].value)};
-    g_array_append_val(settings, copy);
-  }
-  for (guint p = 0; p < room->w->n_parts; p++) {
-    LoomSetting on = {g_strdup(loom_wiring_part(room->w, p)->designation), g_strdup("on"),
-                      g_strdup("yes")};
-    if (room->stages->switches[p]) {
-      g_array_append_val(settings, on);
-      continue;
-    }
-    g_free(on.part);
-    g_free(on.key);
-    g_free(on.value);
-  }
-  LoomState *state = g_new0(LoomState, 1);
-  state->n_settings = settings->len;
-  state->settings = (LoomSetting *)g_array_free(settings, FALSE);
+  LoomState *state = loom_state_copy(first);
+  for (guint p = 0; p < room->w->n_parts; p++)
+    if (room->stages->switches[p])
+      loom_state_put(state, loom_wiring_part(room->w, p)->designation, "on", "yes");
   return state;
-}
-
-void
-loom_meter_state_free(LoomState *state)
-{
-  for (guint i = 0; i < state->n_settings; i++) {
-    g_free(state->settings[i].part);
-    g_free(state->settings[i].key);
-    g_free(state->settings[i].value);
-  }
-  g_free(state->settings);
-  g_free(state);
 }
 
 void
@@ -82,7 +54,7 @@ loom_meter_room_clear(LoomMeterRoom *room)
   for (guint when = 0; when < LOOM_N_METER_WHEN; when++)
     loom_ohms_free(room->ohms[when]);
   loom_point_free(room->powered);
-  loom_meter_state_free(room->on);
+  loom_state_free(room->on);
   g_free(room->open);
   g_free(room->wired);
   g_free(room->first_touch);

@@ -642,6 +642,23 @@ reads_an_ordinary_robot(void **state)
   assert_true(fabs(find(plan, LOOM_METER_TRIAL, LOOM_CHECK_VOLTS)->expected - 12.2) < 1e-4);
 }
 
+/* The book turns the switches itself, whatever the scene's first state does with them. */
+static void
+a_state_that_rests_with_the_switch_off_changes_nothing(void **state)
+{
+  (void)state;
+  g_autoptr(LoomCatalogue) catalogue = fixture_built_in();
+  g_autoptr(LoomDesign) design = ordinary(catalogue), off = ordinary(catalogue);
+  const LoomScene *scene = loom_design_scene(off, 0);
+  g_autofree char *target = g_strdup_printf("state:%s/%s", scene->name, scene->states[0].name);
+  fixture_set(off, target, "Q1.on", "no");
+  assert_string_equal(loom_state_value(&loom_design_scene(off, 0)->states[0], "Q1", "on"), "no");
+  g_autoptr(LoomMeterPlan) as_drawn = loom_meter_new(design, 0, NULL);
+  g_autoptr(LoomMeterPlan) resting = loom_meter_new(off, 0, NULL);
+  g_autofree char *a = loom_meter_to_csv(as_drawn), *b = loom_meter_to_csv(resting);
+  assert_string_equal(a, b);
+}
+
 /* A reversed lead and a joint left out in the supply are seen before power comes; mixed-up motors
  * are not, and the roll-call is named. */
 static void
@@ -719,6 +736,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_slip_is_seen_or_listed),
       cmocka_unit_test(reads_an_ordinary_robot),
+      cmocka_unit_test(a_state_that_rests_with_the_switch_off_changes_nothing),
       cmocka_unit_test(knows_what_it_cannot_see),
       cmocka_unit_test(adds_share_and_digits),
       cmocka_unit_test(writes_the_agreed_columns),
