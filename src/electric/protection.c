@@ -62,53 +62,70 @@ widest_pair(const LoomNetwork *n, const LoomTopology *t, guint part, guint end, 
   return found;
 }
 
-/* Lowest and highest potential of the sources' poles in an island. */
-static void
-span_of_poles(const LoomNetwork *n, const LoomTopology *t, guint island, double *low, double *high)
+/* The poles of the sources, island by island. */
+typedef struct {
+  guint *first; /* [n_islands + 1] */
+  guint *nodes; /* [first[n_islands]] */
+} Poles;
+
+/* The next pole after those that `at` has counted; LOOM_NONE at the end. */
+static guint
+next_pole(const LoomNetwork *n, const LoomEquations *eq, guint *at)
 {
-  *low = INFINITY;
-  *high = -INFINITY;
-  for (guint k = 0; k < t->eq->n_models; k++) {
-    const LoomBranch *b = &n->branches[t->eq->models[k].branch];
-    const guint poles[2] = {b->a, b->b};
-    for (guint i = 0; b->element->type == LOOM_ELEMENT_SOURCE && i < 2; i++) {
-      if (t->eq->island[poles[i]] != island)
-        continue;
-      *low = fmin(*low, t->x[t->eq->unknown[poles[i]]]);
-      *high = fmax(*high, t->x[t->eq->unknown[poles[i]]]);
-    }
+  for (; *at < 2 * eq->n_models; (*at)++) {
+    const LoomBranch *b = &n->branches[eq->models[*at / 2].branch];
+    guint node = *at % 2 ? b->b : b->a;
+    if (b->element->type != LOOM_ELEMENT_SOURCE || eq->island[node] == LOOM_NONE)
+      continue;
+    (*at)++;
+    return node;
   }
+  return LOOM_NONE;
+}
+
+static Poles
+poles_of(const LoomNetwork *n, const LoomEquations *eq)
+{
+  Poles p = {g_new0(guint, eq->n_islands + 2), g_new(guint, 2 * eq->n_models + 1)};
+  guint node, at = 0;
+  while ((node = next_pole(n, eq, &at)) != LOOM_NONE)
+    p.first[eq->island[node] + 2]++;
+  for (guint i = 2; i <= eq->n_islands; i++)
+    p.first[i] += p.first[i - 1];
+  at = 0;
+  while ((node = next_pole(n, eq, &at)) != LOOM_NONE)
+    p.nodes[p.first[eq->island[node] + 1]++] = node;
+  return p;
 }
 
 /* From a node to the sources' poles that are further from it; of several at one potential the one
  * that gives most, so that it is the same however the parts are numbered. */
 static double
-short_to_poles_A(const LoomNetwork *n, const LoomTopology *t, LoomTriangles *triangles, guint node)
+short_to_poles_A(const LoomTopology *t, LoomTriangles *triangles, const Poles *poles, guint node)
 {
-  double low, high, most_A = NAN, V = t->x[t->eq->unknown[node]];
-  span_of_poles(n, t, t->eq->island[node], &low, &high);
-  double far = 2 * V > low + high ? low : high;
-  for (guint k = 0; k < t->eq->n_models; k++) {
-    const LoomBranch *b = &n->branches[t->eq->models[k].branch];
-    const guint poles[2] = {b->a, b->b};
-    for (guint i = 0; b->element->type == LOOM_ELEMENT_SOURCE && i < 2; i++)
-      if (t->eq->island[poles[i]] == t->eq->island[node] &&
-          fabs(t->x[t->eq->unknown[poles[i]]] - far) < level_V)
-        most_A = fmax(most_A, short_between_A(t, triangles, node, poles[i]));
+  guint island = t->eq->island[node];
+  double low = INFINITY, high = -INFINITY, most_A = NAN, V = t->x[t->eq->unknown[node]];
+  for (guint i = poles->first[island]; i < poles->first[island + 1]; i++) {
+    low = fmin(low, t->x[t->eq->unknown[poles->nodes[i]]]);
+    high = fmax(high, t->x[t->eq->unknown[poles->nodes[i]]]);
   }
+  double far = 2 * V > low + high ? low : high;
+  for (guint i = poles->first[island]; i < poles->first[island + 1]; i++)
+    if (fabs(t->x[t->eq->unknown[poles->nodes[i]]] - far) < level_V)
+      most_A = fmax(most_A, short_between_A(t, triangles, node, poles->nodes[i]));
   return most_A;
 }
 
 /* An end of a single wire. */
 static double
-short_of_lone_A(const LoomNetwork *n, const LoomTopology *t, LoomTriangles *triangles, guint part,
-                guint end)
+short_of_lone_A(const LoomNetwork *n, const LoomTopology *t, LoomTriangles *triangles,
+                const Poles *poles, guint part, guint end)
 {
   const LoomEnd *e = &loom_wiring_part(n->wiring, part)->kind->ends[end];
   for (guint i = 0; i < e->n_contacts; i++) {
     guint node = loom_wiring_node(n->wiring, part, end, i);
     if (t->eq->island[node] != LOOM_NONE)
-      return short_to_poles_A(n, t, triangles, node);
+      return short_to_poles_A(t, triangles, poles, node);
   }
   return NAN;
 }
@@ -193,8 +210,9 @@ struct LoomShorts {
   const LoomLimits *limits;
   LoomTopology *t;
   LoomTriangles *triangles; /* NULL: no answer */
-  double *short_A;          /* [n_ends] as far as known */
-  bool *known;              /* [n_ends] */
+  Poles poles;
+  double *short_A; /* [n_ends] as far as known */
+  bool *known;     /* [n_ends] */
 };
 
 LoomShorts *
@@ -207,6 +225,7 @@ loom_shorts_new(const LoomNetwork *network, const LoomLimits *limits)
   s->t = sources_alone(network);
   if (solved(s->t))
     s->triangles = loom_factor_triangles(s->t->factor);
+  s->poles = poles_of(network, s->t->eq);
   s->short_A = g_new(double, n_ends + 1);
   s->known = g_new0(bool, n_ends + 1);
   return s;
@@ -219,6 +238,8 @@ loom_shorts_free(LoomShorts *s)
     return;
   loom_topology_free(s->t);
   loom_triangles_free(s->triangles);
+  g_free(s->poles.first);
+  g_free(s->poles.nodes);
   g_free(s->short_A);
   g_free(s->known);
   g_free(s);
@@ -233,7 +254,7 @@ work_out_A(const LoomShorts *s, guint part, guint end)
     return NAN;
   double amps = widest_pair(n, s->t, part, end, &a, &b)
                     ? short_between_A(s->t, s->triangles, a, b)
-                    : short_of_lone_A(n, s->t, s->triangles, part, end);
+                    : short_of_lone_A(n, s->t, s->triangles, &s->poles, part, end);
   return isnan(amps) ? NAN : fmin(amps, held_at_end_A(s->limits, n->wiring, part, end));
 }
 
