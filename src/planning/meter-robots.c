@@ -40,24 +40,15 @@ static void
 share_settings(LoomMeterRoom *room)
 {
   LoomMeterRobots *r = &room->robots;
-  g_autofree guint *count = g_new0(guint, r->n + 1);
-  g_autofree guint *robot = g_new(guint, room->on->n_settings + 1);
+  r->on = g_new(LoomState *, r->n + 1);
+  for (guint i = 0; i < r->n; i++)
+    r->on[i] = loom_state_copy(NULL);
   for (guint i = 0; i < room->on->n_settings; i++) {
-    guint part = loom_design_find_part(room->w->design, room->on->settings[i].part);
-    robot[i] = part == LOOM_NONE ? LOOM_NONE : r->of[part];
+    const LoomSetting *set = &room->on->settings[i];
+    guint part = loom_design_find_part(room->w->design, set->part);
     if (part != LOOM_NONE)
-      count[robot[i]]++;
+      loom_state_put(r->on[r->of[part]], set->part, set->key, set->value);
   }
-  r->on = g_new0(LoomState *, r->n + 1);
-  for (guint i = 0; i < r->n; i++) {
-    r->on[i] = g_new0(LoomState, 1);
-    r->on[i]->settings = g_new(LoomSetting, count[i] + 1);
-  }
-  for (guint i = 0; i < room->on->n_settings; i++)
-    if (robot[i] != LOOM_NONE) {
-      LoomState *on = r->on[robot[i]];
-      on->settings[on->n_settings++] = room->on->settings[i];
-    }
 }
 
 guint
@@ -90,8 +81,7 @@ loom_meter_robots_clear(LoomMeterRobots *r)
 {
   for (guint i = 0; i < r->n; i++) {
     loom_wiring_free(r->wirings[i]);
-    g_free(r->on[i]->settings);
-    g_free(r->on[i]);
+    loom_state_free(r->on[i]);
   }
   g_free(r->on);
   g_free(r->wirings);
