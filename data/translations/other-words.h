@@ -1,5 +1,5 @@
-/* Words of the catalogue and of planning that the handout prints in the user's language: listed here
- * for the translators, as those folders know nothing of languages. Never compiled. */
+/* Words of tables that are kept as they are in files and translated where they are shown: listed here
+ * for the translators. Never compiled. */
 
 /* Wire colours */
 N_("black") N_("brown") N_("red") N_("orange") N_("yellow") N_("green") N_("blue") N_("violet")
